@@ -1,0 +1,19 @@
+/* SPDX-License-Identifier: ISC */
+/* Writing faults. Reading them is <headrace/status.h>. */
+#ifndef HR_BASE_FAULT_H
+#define HR_BASE_FAULT_H
+
+#include <stdarg.h>
+
+#include <headrace/status.h>
+
+/* Records `status` and the text unless `fault` already holds a cause or is NULL; returns `status` either way, so that
+ * a failing function ends in `return hr__fault_set(fault, HR_FULL, 0, "...")`. `system_error` is an errno or 0; when
+ * it is not 0, ": " and its message in the C locale are appended. */
+HR_PRINTF(4, 5)
+enum hr_status hr__fault_set(struct hr_fault *fault, enum hr_status status, int system_error, const char *format, ...);
+
+/* "no memory for WHAT". */
+enum hr_status hr__fault_nomem(struct hr_fault *fault, const char *what);
+
+#endif

@@ -1,0 +1,33 @@
+# SPDX-License-Identifier: ISC
+# Warnings and hardening, carried by the interface target headrace_flags. Each hardening flag is probed, since compilers differ in what they take.
+include(CheckCCompilerFlag)
+include(CheckPIESupported)
+check_pie_supported(LANGUAGES C)
+
+add_library(headrace_flags INTERFACE)
+target_compile_options(headrace_flags INTERFACE -Wall -Wextra -Wpedantic -Wconversion -Wshadow -Wstrict-prototypes -Wmissing-prototypes -Wvla)
+target_compile_definitions(headrace_flags INTERFACE _GNU_SOURCE _FILE_OFFSET_BITS=64)
+if(HEADRACE_WERROR)
+  target_compile_options(headrace_flags INTERFACE -Werror)
+endif()
+
+foreach(flag IN ITEMS -fstack-protector-strong -fstack-clash-protection -fcf-protection=full -fno-delete-null-pointer-checks
+                      -fno-strict-overflow -ftrivial-auto-var-init=zero -Wformat=2 -Wtrampolines -Wbidi-chars=any)
+  string(MAKE_C_IDENTIFIER "HEADRACE_HAS${flag}" known)
+  check_c_compiler_flag("-Werror ${flag}" ${known})
+  if(${known})
+    target_compile_options(headrace_flags INTERFACE ${flag})
+  endif()
+endforeach()
+if(CMAKE_BUILD_TYPE MATCHES "Rel")
+  target_compile_options(headrace_flags INTERFACE -U_FORTIFY_SOURCE -D_FORTIFY_SOURCE=2)
+endif()
+foreach(flag IN ITEMS -Wl,-z,relro -Wl,-z,now -Wl,-z,noexecstack -Wl,--as-needed)
+  string(MAKE_C_IDENTIFIER "HEADRACE_LINKS${flag}" known)
+  set(CMAKE_REQUIRED_LINK_OPTIONS ${flag})
+  check_c_compiler_flag("" ${known})
+  unset(CMAKE_REQUIRED_LINK_OPTIONS)
+  if(${known})
+    target_link_options(headrace_flags INTERFACE ${flag})
+  endif()
+endforeach()

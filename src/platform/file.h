@@ -1,0 +1,87 @@
+/* SPDX-License-Identifier: ISC */
+/* Files by descriptor. Every call maps the system's error to a status in one place and puts the path into the fault.
+ *
+ * A file opened here is never followed through a symbolic link in its last component, is close-on-exec, and must be a
+ * regular file: anything else fails with HR_UNSUPPORTED (the open does not block on a FIFO). */
+#ifndef HR_PLATFORM_FILE_H
+#define HR_PLATFORM_FILE_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include <headrace/status.h>
+
+struct hr_folder;
+
+enum hr_file_use {
+    HR_FILE_READ,   /* must exist */
+    HR_FILE_CREATE, /* must not exist: HR_EXISTS; mode 0666 less umask; also readable */
+    HR_FILE_APPEND  /* made when missing; writes go to the end */
+};
+
+struct hr_file {
+    int descriptor; /* -1: not open */
+    bool direct;    /* opened past the page cache: offsets, sizes and memory in multiples of HR_DIRECT_ALIGNMENT */
+    const char *path; /* borrowed, for faults only */
+};
+
+enum { HR_DIRECT_ALIGNMENT = 4096 };
+#define HR_FILE_CLOSED ((struct hr_file){.descriptor = -1})
+
+/* Opens `name` (a path below `folder`, '/' allowed, no component followed through a link) in `folder`. `shown` is the
+ * path used in faults and must live as long as the file. With `direct` the page cache is bypassed; where the
+ * filesystem does not take that the file is opened plainly and file->direct is false.
+ * HR_NOT_FOUND, HR_EXISTS, HR_DENIED, HR_READ_ONLY, HR_FULL, HR_UNSUPPORTED, HR_GONE, HR_IO, HR_NOMEM. */
+HR_MUST_USE enum hr_status hr__file_open(struct hr_file *file, const struct hr_folder *folder, const char *name, enum hr_file_use use,
+                             bool direct, const char *shown, struct hr_fault *fault);
+/* Closes and reports what close says; the descriptor is gone either way. Nothing to do when not open. */
+enum hr_status hr__file_close(struct hr_file *file, struct hr_fault *fault);
+
+struct hr_file_facts {
+    uint64_t size_bytes;
+    uint64_t device, inode;
+    int64_t modified_ns; /* wall time */
+    unsigned permissions; /* the nine bits */
+    bool is_folder, is_regular, is_link;
+};
+HR_MUST_USE enum hr_status hr__file_facts(struct hr_file_facts *out, const struct hr_file *file, struct hr_fault *fault);
+
+/* Reads until `size` bytes, the end of the file or an error; *got says how many. A short count with HR_OK is the end. */
+HR_MUST_USE enum hr_status hr__file_read_at(size_t *got, const struct hr_file *file, void *into, size_t size, uint64_t offset,
+                                struct hr_fault *fault);
+/* Writes all of it or fails. */
+HR_MUST_USE enum hr_status hr__file_write_at(const struct hr_file *file, const void *bytes, size_t size, uint64_t offset,
+                                 struct hr_fault *fault);
+/* For HR_FILE_APPEND. All of it or fails. */
+HR_MUST_USE enum hr_status hr__file_append(const struct hr_file *file, const void *bytes, size_t size, struct hr_fault *fault);
+HR_MUST_USE enum hr_status hr__file_truncate(const struct hr_file *file, uint64_t size, struct hr_fault *fault);
+/* Reserves room without changing the size. HR_UNSUPPORTED where the filesystem cannot, which is no reason to stop. */
+HR_MUST_USE enum hr_status hr__file_reserve(const struct hr_file *file, uint64_t size, struct hr_fault *fault);
+HR_MUST_USE enum hr_status hr__file_set_modified(const struct hr_file *file, int64_t modified_ns, struct hr_fault *fault);
+
+/* Data and size durable on the device. After a failure the kernel may call the pages clean: the caller must treat the
+ * file as lost for good, never call this again and believe it (Rebello et al., USENIX ATC 2020). */
+HR_MUST_USE enum hr_status hr__file_sync(const struct hr_file *file, struct hr_fault *fault);
+/* Starts writing dirty pages of the range out without waiting. Best effort. */
+void hr__file_start_writeback(const struct hr_file *file, uint64_t offset, uint64_t size);
+/* Tells the kernel we will read all of it, in order. Best effort. */
+void hr__file_will_stream(const struct hr_file *file);
+/* Asks the page cache to forget the file. Says nothing about success: see hr__file_resident_bytes. */
+void hr__file_drop_cache(const struct hr_file *file);
+/* Bytes of the file's first `size` that stand in the page cache, by cachestat(2) (Linux 6.5) or mincore(2).
+ * HR_UNSUPPORTED where neither can tell. */
+HR_MUST_USE enum hr_status hr__file_resident_bytes(uint64_t *out, const struct hr_file *file, uint64_t size, struct hr_fault *fault);
+
+/* The whole of a small file; fails with HR_TOO_LARGE past `ceiling`. *bytes is NUL-terminated, owned by the caller (free). */
+HR_MUST_USE enum hr_status hr__file_load(char **bytes, size_t *size, const struct hr_folder *folder, const char *name, size_t ceiling,
+                             const char *shown, struct hr_fault *fault);
+
+/* Bytes this thread has really fetched from block devices so far (read_bytes of /proc/thread-self/io). False where the
+ * system does not count. */
+bool hr__thread_read_bytes(uint64_t *out);
+
+/* errno -> status; shared by the rooms' platform files, nowhere else. */
+enum hr_status hr__status_of_errno(int system_error);
+
+#endif

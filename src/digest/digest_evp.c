@@ -1,0 +1,66 @@
+/* SPDX-License-Identifier: ISC */
+#include "digest/algorithm.h"
+
+#include <openssl/evp.h>
+
+#include "base/fault.h"
+
+/* A policy of the system (FIPS) may take MD5 or SHA-1 away: that shows here and nowhere later. */
+static enum hr_status create(void **state, const EVP_MD *type, struct hr_fault *fault)
+{
+    EVP_MD_CTX *context = EVP_MD_CTX_new();
+    if (!context)
+        return hr__fault_nomem(fault, "a digest");
+    if (EVP_DigestInit_ex(context, type, NULL) != 1) {
+        EVP_MD_CTX_free(context);
+        return hr__fault_set(fault, HR_UNSUPPORTED, 0, "this system's cryptography does not allow %s",
+                             EVP_MD_get0_name(type));
+    }
+    *state = context;
+    return HR_OK;
+}
+
+static enum hr_status md5_create(void **state, struct hr_fault *fault)
+{
+    return create(state, EVP_md5(), fault);
+}
+
+static enum hr_status sha1_create(void **state, struct hr_fault *fault)
+{
+    return create(state, EVP_sha1(), fault);
+}
+
+static enum hr_status sha256_create(void **state, struct hr_fault *fault)
+{
+    return create(state, EVP_sha256(), fault);
+}
+
+static enum hr_status sha512_create(void **state, struct hr_fault *fault)
+{
+    return create(state, EVP_sha512(), fault);
+}
+
+static void evp_destroy(void *state)
+{
+    EVP_MD_CTX_free(state);
+}
+
+static bool evp_restart(void *state)
+{
+    return EVP_DigestInit_ex(state, NULL, NULL) == 1;
+}
+
+static bool evp_update(void *state, const void *bytes, size_t size)
+{
+    return EVP_DigestUpdate(state, bytes, size) == 1;
+}
+
+static bool evp_finish(void *state, unsigned char *out)
+{
+    return EVP_DigestFinal_ex(state, out, NULL) == 1;
+}
+
+const struct hr_digest_algorithm hr__digest_md5 = {md5_create, evp_destroy, evp_restart, evp_update, evp_finish};
+const struct hr_digest_algorithm hr__digest_sha1 = {sha1_create, evp_destroy, evp_restart, evp_update, evp_finish};
+const struct hr_digest_algorithm hr__digest_sha256 = {sha256_create, evp_destroy, evp_restart, evp_update, evp_finish};
+const struct hr_digest_algorithm hr__digest_sha512 = {sha512_create, evp_destroy, evp_restart, evp_update, evp_finish};

@@ -1,12 +1,14 @@
 /* SPDX-License-Identifier: ISC */
 /* A bag: one card's delivery in one place, a folder after RFC 8493 (BagIt 1.0) that proves itself any year later.
  *
- * Writing:  hr_bag_create (or hr_bag_resume), files are put under data/ by the transfer, hr_bag_record for each proven one,
- *           hr_bag_note_throughput, hr_bag_finish; hr_bag_close at any time, finished or not.
- * Until it is finished it holds `.files.csv.part` (the journal: one row a proven file, appended as it happens), `.bag-info.txt.part` (whose card
- * it is) and `.throughput.csv.part`; finishing writes the manifests and tag files, each durable before its final name, and bagit.txt last of all.
+ * Writing:  hr_bag_create (or hr_bag_resume), files are put under data/ by the transfer, hr_bag_record for each proven
+ * one, hr_bag_note_throughput, hr_bag_finish; hr_bag_close at any time, finished or not. Until it is finished it holds
+ * `.files.csv.part` (the journal: one row a proven file, appended as it happens), `.bag-info.txt.part` (whose card it
+ * is) and `.throughput.csv.part`; finishing writes the manifests and tag files, each durable before its final name, and
+ * bagit.txt last of all.
  *
- * In manifests LF, CR and % of a path are written %0A, %0D, %25 (RFC 8493 section 2.1.3); in the CSV files paths are escaped as in <headrace/name.h>. */
+ * In manifests LF, CR and % of a path are written %0A, %0D, %25 (RFC 8493 section 2.1.3); in the CSV files paths are
+ * escaped as in <headrace/name.h>. */
 #ifndef HEADRACE_BAG_H
 #define HEADRACE_BAG_H
 
@@ -24,7 +26,7 @@ extern "C" {
 
 /* What stands on the bag's cover. Strings are borrowed. */
 struct hr_bag_label {
-    const char *job;           /* folder name below the place */
+    const char *job; /* folder name below the place */
     const char *card_name;
     const char *card_identity; /* External-Identifier */
     const char *description;   /* External-Description, "" for none */
@@ -33,24 +35,28 @@ struct hr_bag_label {
 
 /* One proven file: a row of files.csv. */
 struct hr_bag_file {
-    const char *path;     /* bytes, below data/ */
+    const char *path; /* bytes, below data/ */
     uint64_t size_bytes;
-    int64_t modified_ns;  /* as on the card */
+    int64_t modified_ns;             /* as on the card */
     struct hr_digest xxh128, sha256; /* sha256 HR_DIGEST_NONE when not made */
-    int64_t read_at_ns;   /* wall times */
+    int64_t read_at_ns;              /* wall times */
     int64_t proven_at_ns;
-    const char *proof;    /* "direct", "evicted", "cache" */
+    const char *proof; /* "direct", "evicted", "cache" */
 };
 
 struct hr_bag;
 
-/* Makes PLACE/JOB/YYYYMMDD-HHMMSS_CARD/ (with -2, -3 ... when that stands) and takes its lock. On HR_OK the caller owns *out (hr_bag_close).
- * HR_DENIED, HR_READ_ONLY, HR_FULL, HR_GONE, HR_IO, HR_INVALID (job or name not fit for a folder), HR_NOMEM. */
-HR_API HR_MUST_USE enum hr_status hr_bag_create(struct hr_bag **out, const char *place, const struct hr_bag_label *label, struct hr_fault *fault);
-/* The newest unfinished bag of this card under PLACE/JOB: HR_NOT_FOUND when there is none, HR_BUSY when another run is writing it. Its journal is read:
- * rows that are torn or whose file is not there in that size are dropped. */
-HR_API HR_MUST_USE enum hr_status hr_bag_resume(struct hr_bag **out, const char *place, const struct hr_bag_label *label, struct hr_fault *fault);
-/* Releases and unlocks it; an unfinished bag stays as it is and can be resumed. One that never held a proven file is removed. Takes NULL. */
+/* Makes PLACE/JOB/YYYYMMDD-HHMMSS_CARD/ (with -2, -3 ... when that stands) and takes its lock. On HR_OK the caller owns
+ * *out (hr_bag_close). HR_DENIED, HR_READ_ONLY, HR_FULL, HR_GONE, HR_IO, HR_INVALID (job or name not fit for a folder),
+ * HR_NOMEM. */
+HR_API HR_MUST_USE enum hr_status hr_bag_create(struct hr_bag **out, const char *place,
+                                                const struct hr_bag_label *label, struct hr_fault *fault);
+/* The newest unfinished bag of this card under PLACE/JOB: HR_NOT_FOUND when there is none, HR_BUSY when another run is
+ * writing it. Its journal is read: rows that are torn or whose file is not there in that size are dropped. */
+HR_API HR_MUST_USE enum hr_status hr_bag_resume(struct hr_bag **out, const char *place,
+                                                const struct hr_bag_label *label, struct hr_fault *fault);
+/* Releases and unlocks it; an unfinished bag stays as it is and can be resumed. One that never held a proven file is
+ * removed. Takes NULL. */
 HR_API void hr_bag_close(struct hr_bag *bag);
 
 HR_API const char *hr_bag_path(const struct hr_bag *bag);       /* absolute */
@@ -60,15 +66,18 @@ HR_API const char *hr_bag_aside_path(const struct hr_bag *bag); /* absolute, bes
 HR_API const struct hr_bag_file *hr_bag_files(const struct hr_bag *bag, size_t *count);
 /* Is this path recorded? NULL when not. */
 HR_API const struct hr_bag_file *hr_bag_find(const struct hr_bag *bag, const char *path);
-/* What an interrupted run left under data/ besides recorded files. `unrecorded`: final names without a row (the run died between rename and
- * journal), to be read back before they are believed. Names for which `is_temporary(context, path)` says yes are removed. The caller frees with
- * hr_bag_paths_free. */
+/* What an interrupted run left under data/ besides recorded files. `unrecorded`: final names without a row (the run
+ * died between rename and journal), to be read back before they are believed. Names for which `is_temporary(context,
+ * path)` says yes are removed. The caller frees with hr_bag_paths_free. */
 HR_API HR_MUST_USE enum hr_status hr_bag_sweep(char ***unrecorded, size_t *count, struct hr_bag *bag,
-                                        bool (*is_temporary)(void *context, const char *path), void *context, struct hr_fault *fault);
+                                               bool (*is_temporary)(void *context, const char *path), void *context,
+                                               struct hr_fault *fault);
 HR_API void hr_bag_paths_free(char **paths, size_t count);
 
-/* Appends the row to the journal. It becomes durable with the volume's next sync; if it is lost by then the file is found by hr_bag_sweep. */
-HR_API HR_MUST_USE enum hr_status hr_bag_record(struct hr_bag *bag, const struct hr_bag_file *file, struct hr_fault *fault);
+/* Appends the row to the journal. It becomes durable with the volume's next sync; if it is lost by then the file is
+ * found by hr_bag_sweep. */
+HR_API HR_MUST_USE enum hr_status hr_bag_record(struct hr_bag *bag, const struct hr_bag_file *file,
+                                                struct hr_fault *fault);
 /* Appends one CSV line (without LF) to throughput.csv; the first call's line is its header. */
 HR_API HR_MUST_USE enum hr_status hr_bag_note_throughput(struct hr_bag *bag, const char *line, struct hr_fault *fault);
 /* Writes everything up to bagit.txt; the bag is complete from then on and must only be closed. */
@@ -76,22 +85,22 @@ HR_API HR_MUST_USE enum hr_status hr_bag_finish(struct hr_bag *bag, struct hr_fa
 
 /* ---- Reading bags back, ours and anybody's ---- */
 
-/* Absolute paths of every folder at or below `path` that holds a bagit.txt or is an unfinished bag of ours; no bag is looked for inside a
- * bag. The caller frees with hr_bag_paths_free. */
+/* Absolute paths of every folder at or below `path` that holds a bagit.txt or is an unfinished bag of ours; no bag is
+ * looked for inside a bag. The caller frees with hr_bag_paths_free. */
 HR_API HR_MUST_USE enum hr_status hr_bags_find(char ***paths, size_t *count, const char *path, struct hr_fault *fault);
 
 enum hr_bag_verdict {
     HR_BAG_VALID,
     HR_BAG_VALID_WITH_WARNINGS, /* valid, though something is not as the standard recommends */
     HR_BAG_INVALID,
-    HR_BAG_UNFINISHED           /* ours, not finished: what its journal holds was checked */
+    HR_BAG_UNFINISHED /* ours, not finished: what its journal holds was checked */
 };
 enum hr_bag_problem_kind {
-    HR_BAG_FILE_MISSING,   /* in a manifest, not on the drive */
-    HR_BAG_FILE_DIFFERS,   /* digest or size is not what the manifest says */
+    HR_BAG_FILE_MISSING, /* in a manifest, not on the drive */
+    HR_BAG_FILE_DIFFERS, /* digest or size is not what the manifest says */
     HR_BAG_FILE_UNREADABLE,
-    HR_BAG_FILE_UNLISTED,  /* under data/, in no manifest, or not in every one */
-    HR_BAG_RULE_BROKEN,    /* a rule of RFC 8493 */
+    HR_BAG_FILE_UNLISTED, /* under data/, in no manifest, or not in every one */
+    HR_BAG_RULE_BROKEN,   /* a rule of RFC 8493 */
     HR_BAG_WARNING
 };
 struct hr_bag_problem {
@@ -101,21 +110,21 @@ struct hr_bag_problem {
 };
 /* A file that was read back and is right. */
 struct hr_bag_proof {
-    struct hr_bag_file file;  /* modified_ns, read_at_ns 0 where files.csv does not say; proven_at_ns is now */
+    struct hr_bag_file file; /* modified_ns, read_at_ns 0 where files.csv does not say; proven_at_ns is now */
 };
 struct hr_bag_report {
     enum hr_bag_verdict verdict;
-    char *path;               /* absolute */
-    char *card_identity;      /* External-Identifier, "" when absent */
-    char *card_name, *job;    /* from the folder names when the bag is ours, else "" */
-    bool is_ours;             /* has files.csv */
+    char *path;            /* absolute */
+    char *card_identity;   /* External-Identifier, "" when absent */
+    char *card_name, *job; /* from the folder names when the bag is ours, else "" */
+    bool is_ours;          /* has files.csv */
     size_t payload_files;
     uint64_t payload_bytes;
     struct hr_bag_proof *proofs;
     size_t proof_count;
     struct hr_bag_problem *problems;
     size_t problem_count;
-    bool from_medium;         /* every payload byte came from the medium */
+    bool from_medium; /* every payload byte came from the medium */
     int64_t elapsed_ns;
 };
 
@@ -126,10 +135,12 @@ struct hr_bag_verify_options {
     void (*progress)(void *context, uint64_t bytes_done, uint64_t bytes_total, size_t files_done, size_t files_total);
 };
 
-/* Checks the bag at `path` against the standard and reads every payload file back, past the page cache where that can be had. Everything found is in the
- * report, which the caller owns on HR_OK (hr_bag_report_destroy). HR_NOT_FOUND when there is no bag, HR_GONE, HR_CANCELLED, HR_NOMEM. */
-HR_API HR_MUST_USE enum hr_status hr_bag_verify(struct hr_bag_report **out, const char *path, const struct hr_bag_verify_options *options,
-                                         const struct hr_cancel *cancel, struct hr_fault *fault);
+/* Checks the bag at `path` against the standard and reads every payload file back, past the page cache where that can
+ * be had. Everything found is in the report, which the caller owns on HR_OK (hr_bag_report_destroy). HR_NOT_FOUND when
+ * there is no bag, HR_GONE, HR_CANCELLED, HR_NOMEM. */
+HR_API HR_MUST_USE enum hr_status hr_bag_verify(struct hr_bag_report **out, const char *path,
+                                                const struct hr_bag_verify_options *options,
+                                                const struct hr_cancel *cancel, struct hr_fault *fault);
 HR_API void hr_bag_report_destroy(struct hr_bag_report *report);
 HR_API const char *hr_bag_verdict_name(enum hr_bag_verdict verdict);
 HR_API const char *hr_bag_problem_name(enum hr_bag_problem_kind kind);

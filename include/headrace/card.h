@@ -1,9 +1,9 @@
 /* SPDX-License-Identifier: ISC */
 /* A card: what is on it, in capture order, and its bytes. Nothing here ever writes to it.
  *
- * hr_card_open, hr_inventory_create, then any number of readers (hr_card_reader_open) and streams; close in reverse order. A card is
- * a mounted volume or a folder, or an archive or image of one (.tar, .zip, .iso). In an archive, entries are read in
- * the order they stand; reading them out of that order works but starts the archive anew. */
+ * hr_card_open, hr_inventory_create, then any number of readers (hr_card_reader_open) and streams; close in reverse
+ * order. A card is a mounted volume or a folder, or an archive or image of one (.tar, .zip, .iso). In an archive,
+ * entries are read in the order they stand; reading them out of that order works but starts the archive anew. */
 #ifndef HEADRACE_CARD_H
 #define HEADRACE_CARD_H
 
@@ -31,8 +31,9 @@ HR_API const char *hr_card_path(const struct hr_card *card);
 HR_API const char *hr_card_resolved_path(const struct hr_card *card);
 /* A short name fit for a file name (letters, digits, '-', '_'): volume label, else last path component, else "card". */
 HR_API const char *hr_card_name(const struct hr_card *card);
-/* The volume's identity ("uuid:...", "fsid:...", "size:..."), for an archive "archive:SIZE-MTIME-NAME"; for a folder below a
- * volume's root with "/" and the folder's path within the volume appended, escaped. A reformatted card has another. */
+/* The volume's identity ("uuid:...", "fsid:...", "size:..."), for an archive "archive:SIZE-MTIME-NAME"; for a folder
+ * below a volume's root with "/" and the folder's path within the volume appended, escaped. A reformatted card has
+ * another. */
 HR_API const char *hr_card_identity(const struct hr_card *card);
 /* True when the identity is only the size and type of the volume, so that two cards may share it. */
 HR_API bool hr_card_identity_is_weak(const struct hr_card *card);
@@ -41,7 +42,7 @@ HR_API bool hr_card_is_archive(const struct hr_card *card);
 HR_API bool hr_card_is_present(const struct hr_card *card);
 
 enum hr_card_file_kind {
-    HR_KIND_OTHER,   /* not a camera's: carried all the same */
+    HR_KIND_OTHER, /* not a camera's: carried all the same */
     HR_KIND_JPEG,
     HR_KIND_HEIF,
     HR_KIND_RAW,
@@ -52,16 +53,17 @@ enum hr_card_file_kind {
 HR_API const char *hr_card_file_kind_name(enum hr_card_file_kind kind);
 
 struct hr_card_file {
-    const char *path;     /* below the card's root, bytes as they stand there, NUL-terminated */
+    const char *path; /* below the card's root, bytes as they stand there, NUL-terminated */
     uint64_t size_bytes;
-    int64_t modified_ns;  /* wall time as the volume has it; archives: as the entry says */
-    uint32_t frame;       /* index into frames */
-    uint8_t kind;         /* enum hr_card_file_kind */
-    bool is_protected;    /* read-only on the card: no write bit at all */
-    uint64_t archive_at;  /* ordinal of the entry in an archive; 0 on a volume */
+    int64_t modified_ns; /* wall time as the volume has it; archives: as the entry says */
+    uint32_t frame;      /* index into frames */
+    uint8_t kind;        /* enum hr_card_file_kind */
+    bool is_protected;   /* read-only on the card: no write bit at all */
+    uint64_t archive_at; /* ordinal of the entry in an archive; 0 on a volume */
 };
 
-/* One press-instant: the files that share folder and stem (case of the extension ignored), or one other file by itself. */
+/* One press-instant: the files that share folder and stem (case of the extension ignored), or one other file by itself.
+ */
 struct hr_card_frame {
     uint32_t first_file, file_count; /* a run of `files` */
     bool is_protected;               /* some file of it is */
@@ -80,63 +82,72 @@ HR_API const char *hr_card_skip_text(enum hr_card_skip_reason reason);
 
 /* Immutable once made but for `rating` (hr_inventory_read_ratings), so threads may share it. */
 struct hr_inventory {
-    struct hr_card_file *files;   /* frame after frame; within a frame raw, JPEG, HEIF, sidecar, sound, clip, other */
+    struct hr_card_file *files; /* frame after frame; within a frame raw, JPEG, HEIF, sidecar, sound, clip, other */
     size_t file_count;
-    struct hr_card_frame *frames; /* capture order: modified time, then folder number and counter of the name, then bytes */
-    size_t frame_count;           /* every file belongs to one; those of kind OTHER count as frames of their own here */
-    size_t camera_frame_count;    /* frames that hold a picture or a clip */
+    struct hr_card_frame
+        *frames;        /* capture order: modified time, then folder number and counter of the name, then bytes */
+    size_t frame_count; /* every file belongs to one; those of kind OTHER count as frames of their own here */
+    size_t camera_frame_count; /* frames that hold a picture or a clip */
     uint64_t total_bytes;
     struct hr_card_skip *skips;
     size_t skip_count;
-    bool has_dcim;                /* a DCIM folder at the root */
+    bool has_dcim; /* a DCIM folder at the root */
 };
 
 /* Walks the card once. On HR_OK the caller owns *out (hr_inventory_destroy, which takes NULL); else *out is untouched.
- * HR_GONE when the card is pulled meanwhile, HR_DENIED, HR_IO, HR_MALFORMED (archive), HR_CANCELLED, HR_NOMEM, HR_TOO_LARGE past 4
- * million files. A single unreadable entry is no failure: it is a skip. `card` must outlive the call only. */
-HR_API HR_MUST_USE enum hr_status hr_inventory_create(struct hr_inventory **out, const struct hr_card *card, const struct hr_cancel *cancel,
-                                               struct hr_fault *fault);
+ * HR_GONE when the card is pulled meanwhile, HR_DENIED, HR_IO, HR_MALFORMED (archive), HR_CANCELLED, HR_NOMEM,
+ * HR_TOO_LARGE past 4 million files. A single unreadable entry is no failure: it is a skip. `card` must outlive the
+ * call only. */
+HR_API HR_MUST_USE enum hr_status hr_inventory_create(struct hr_inventory **out, const struct hr_card *card,
+                                                      const struct hr_cancel *cancel, struct hr_fault *fault);
 HR_API void hr_inventory_destroy(struct hr_inventory *inventory);
 
-/* Facts of one file's head (never the whole file): capture time, serial, rating, pixel size. Facts that are not there are
- * marked absent; a file that is no picture gives none. HR_OK, or what reading said. */
-HR_API HR_MUST_USE enum hr_status hr_card_file_media(struct hr_media_facts *out, const struct hr_card *card, const struct hr_card_file *file,
-                                              struct hr_fault *fault);
-/* Reads the rating of every frame into the inventory (`--first rated` needs them). Stops with HR_CANCELLED or HR_GONE only. */
+/* Facts of one file's head (never the whole file): capture time, serial, rating, pixel size. Facts that are not there
+ * are marked absent; a file that is no picture gives none. HR_OK, or what reading said. */
+HR_API HR_MUST_USE enum hr_status hr_card_file_media(struct hr_media_facts *out, const struct hr_card *card,
+                                                     const struct hr_card_file *file, struct hr_fault *fault);
+/* Reads the rating of every frame into the inventory (`--first rated` needs them). Stops with HR_CANCELLED or HR_GONE
+ * only. */
 HR_API HR_MUST_USE enum hr_status hr_inventory_read_ratings(struct hr_inventory *inventory, const struct hr_card *card,
-                                                     const struct hr_cancel *cancel, struct hr_fault *fault);
+                                                            const struct hr_cancel *cancel, struct hr_fault *fault);
 
-/* Two files whose names a folding volume cannot tell apart: equal after Unicode case folding and NFC. `a` and `b` are indices into files. */
+/* Two files whose names a folding volume cannot tell apart: equal after Unicode case folding and NFC. `a` and `b` are
+ * indices into files. */
 struct hr_name_twin {
     uint32_t a, b;
 };
 /* On HR_OK the caller frees *out with free(). */
-HR_API HR_MUST_USE enum hr_status hr_inventory_twins(struct hr_name_twin **out, size_t *count, const struct hr_inventory *inventory,
-                                              struct hr_fault *fault);
+HR_API HR_MUST_USE enum hr_status hr_inventory_twins(struct hr_name_twin **out, size_t *count,
+                                                     const struct hr_inventory *inventory, struct hr_fault *fault);
 
-/* The order in which files are taken. Keys apply one after another; what they do not decide stays in capture order. Frames stay together. */
+/* The order in which files are taken. Keys apply one after another; what they do not decide stays in capture order.
+ * Frames stay together. */
 enum hr_first { HR_FIRST_PROTECTED, HR_FIRST_RATED, HR_FIRST_NEWEST, HR_FIRST_COUNT };
 HR_API const char *hr_first_name(enum hr_first key);
-/* *out: `file_count` indices into files, the caller frees with free(). On an archive the order of its entries. HR_NOMEM. */
-HR_API HR_MUST_USE enum hr_status hr_inventory_order(uint32_t **out, const struct hr_inventory *inventory, const struct hr_card *card,
-                                              const enum hr_first *keys, size_t key_count, struct hr_fault *fault);
+/* *out: `file_count` indices into files, the caller frees with free(). On an archive the order of its entries.
+ * HR_NOMEM. */
+HR_API HR_MUST_USE enum hr_status hr_inventory_order(uint32_t **out, const struct hr_inventory *inventory,
+                                                     const struct hr_card *card, const enum hr_first *keys,
+                                                     size_t key_count, struct hr_fault *fault);
 
 /* A stream over the card's files, for one thread. Open, then for each file: start, read until *got is 0, end. */
 struct hr_card_reader;
 /* `past_cache` asks for reads that bypass the page cache where the volume can: for a second, independent reading. */
-HR_API HR_MUST_USE enum hr_status hr_card_reader_open(struct hr_card_reader **out, const struct hr_card *card, struct hr_fault *fault);
+HR_API HR_MUST_USE enum hr_status hr_card_reader_open(struct hr_card_reader **out, const struct hr_card *card,
+                                                      struct hr_fault *fault);
 HR_API void hr_card_reader_close(struct hr_card_reader *reader);
-HR_API HR_MUST_USE enum hr_status hr_card_reader_start(struct hr_card_reader *reader, const struct hr_card_file *file, bool past_cache,
-                                                struct hr_fault *fault);
-/* Fills up to `size` bytes from where the last read ended; `into` on a page border and `size` a multiple of 4096, so that reads may go past the
- * cache. *got < size means the file ended. HR_GONE, HR_IO, HR_DIFFERS when an archive entry's content is longer or shorter than declared, or fails its
- * check sum. */
-HR_API HR_MUST_USE enum hr_status hr_card_reader_read(size_t *got, struct hr_card_reader *reader, void *into, size_t size,
-                                               struct hr_fault *fault);
-/* HR_DIFFERS when the file's size or time is no longer what `start` found or the inventory says: it grew, shrank or was rewritten while
- * it was read. */
+HR_API HR_MUST_USE enum hr_status hr_card_reader_start(struct hr_card_reader *reader, const struct hr_card_file *file,
+                                                       bool past_cache, struct hr_fault *fault);
+/* Fills up to `size` bytes from where the last read ended; `into` on a page border and `size` a multiple of 4096, so
+ * that reads may go past the cache. *got < size means the file ended. HR_GONE, HR_IO, HR_DIFFERS when an archive
+ * entry's content is longer or shorter than declared, or fails its check sum. */
+HR_API HR_MUST_USE enum hr_status hr_card_reader_read(size_t *got, struct hr_card_reader *reader, void *into,
+                                                      size_t size, struct hr_fault *fault);
+/* HR_DIFFERS when the file's size or time is no longer what `start` found or the inventory says: it grew, shrank or was
+ * rewritten while it was read. */
 HR_API HR_MUST_USE enum hr_status hr_card_reader_end(struct hr_card_reader *reader, struct hr_fault *fault);
-/* Did the reads of the file since the last start come from the device: asked after its last read. False when unknown. */
+/* Did the reads of the file since the last start come from the device: asked after its last read. False when unknown.
+ */
 HR_API bool hr_card_reader_was_from_device(const struct hr_card_reader *reader);
 
 #ifdef __cplusplus

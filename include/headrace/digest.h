@@ -2,8 +2,8 @@
 /* Digests of a byte stream.
  *
  * hr_hasher_create, hr_hasher_update any number of times, hr_hasher_finish once; hr_hasher_restart makes it new again.
- * One hasher belongs to one thread at a time. XXH128 is XXH3-128 with seed 0 (xxHash specification 0.8), the rest FIPS 180-4
- * and RFC 1321. MD5 and SHA-1 are only for checking bags that others made. */
+ * One hasher belongs to one thread at a time. XXH128 is XXH3-128 with seed 0 (xxHash specification 0.8), the rest FIPS
+ * 180-4 and RFC 1321. MD5 and SHA-1 are only for checking bags that others made. */
 #ifndef HEADRACE_DIGEST_H
 #define HEADRACE_DIGEST_H
 
@@ -46,7 +46,8 @@ HR_API size_t hr_digest_kind_size(enum hr_digest_kind kind);
 
 HR_API char *hr_digest_to_hex(char out[HR_DIGEST_HEX_SIZE], const struct hr_digest *digest);
 /* False unless `hex` is exactly the right number of hex digits of either case; `hex_size` excludes a NUL. */
-HR_API HR_MUST_USE bool hr_digest_from_hex(struct hr_digest *out, enum hr_digest_kind kind, const char *hex, size_t hex_size);
+HR_API HR_MUST_USE bool hr_digest_from_hex(struct hr_digest *out, enum hr_digest_kind kind, const char *hex,
+                                           size_t hex_size);
 /* Same kind and same bytes. Two HR_DIGEST_NONE are not equal. */
 HR_API HR_MUST_USE bool hr_digest_equal(const struct hr_digest *a, const struct hr_digest *b);
 
@@ -54,7 +55,8 @@ struct hr_hasher;
 
 /* On HR_OK the caller owns *out (hr_hasher_destroy, which takes NULL). HR_NOMEM, HR_INVALID for HR_DIGEST_NONE,
  * HR_UNSUPPORTED where the system's cryptography forbids the kind. */
-HR_API HR_MUST_USE enum hr_status hr_hasher_create(struct hr_hasher **out, enum hr_digest_kind kind, struct hr_fault *fault);
+HR_API HR_MUST_USE enum hr_status hr_hasher_create(struct hr_hasher **out, enum hr_digest_kind kind,
+                                                   struct hr_fault *fault);
 HR_API void hr_hasher_destroy(struct hr_hasher *hasher);
 HR_API void hr_hasher_restart(struct hr_hasher *hasher);
 HR_API void hr_hasher_update(struct hr_hasher *hasher, const void *bytes, size_t size);

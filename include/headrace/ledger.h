@@ -1,8 +1,10 @@
 /* SPDX-License-Identifier: ISC */
-/* What this workstation knows: cards seen, copies proven, runs and their throughput. A SQLite file, WAL, one a user. It is a memory, not the truth:
- * every bag proves itself without it, and `hr_remember_bag` (offload.h) fills a lost one again.
+/* What this workstation knows: cards seen, copies proven, runs and their throughput. A SQLite file, WAL, one a user. It
+ * is a memory, not the truth: every bag proves itself without it, and `hr_remember_bag` (offload.h) fills a lost one
+ * again.
  *
- * One ledger belongs to one thread; several processes may have it open. Text is bytes as given; nothing is escaped in the file. */
+ * One ledger belongs to one thread; several processes may have it open. Text is bytes as given; nothing is escaped in
+ * the file. */
 #ifndef HEADRACE_LEDGER_H
 #define HEADRACE_LEDGER_H
 
@@ -19,19 +21,21 @@ extern "C" {
 
 struct hr_ledger;
 
-/* Opens or makes the ledger; `path` NULL is the user's own ($XDG_STATE_HOME/headrace/ledger.db). On HR_OK the caller owns *out (hr_ledger_close, which takes NULL).
- * HR_DENIED, HR_READ_ONLY, HR_FULL, HR_IO, HR_BUSY (locked past 5 s), HR_MALFORMED (not a ledger, or damaged), HR_UNSUPPORTED (made by a newer version), HR_NOMEM. */
+/* Opens or makes the ledger; `path` NULL is the user's own ($XDG_STATE_HOME/headrace/ledger.db). On HR_OK the caller
+ * owns *out (hr_ledger_close, which takes NULL). HR_DENIED, HR_READ_ONLY, HR_FULL, HR_IO, HR_BUSY (locked past 5 s),
+ * HR_MALFORMED (not a ledger, or damaged), HR_UNSUPPORTED (made by a newer version), HR_NOMEM. */
 HR_API HR_MUST_USE enum hr_status hr_ledger_open(struct hr_ledger **out, const char *path, struct hr_fault *fault);
 /* The same without making or changing anything: HR_NOT_FOUND when there is none. */
-HR_API HR_MUST_USE enum hr_status hr_ledger_open_read_only(struct hr_ledger **out, const char *path, struct hr_fault *fault);
+HR_API HR_MUST_USE enum hr_status hr_ledger_open_read_only(struct hr_ledger **out, const char *path,
+                                                           struct hr_fault *fault);
 HR_API void hr_ledger_close(struct hr_ledger *ledger);
 
 /* Groups what follows into one durable step; nesting is not allowed. Without it each call is a step of its own. */
 HR_API HR_MUST_USE enum hr_status hr_ledger_begin(struct hr_ledger *ledger, struct hr_fault *fault);
 HR_API HR_MUST_USE enum hr_status hr_ledger_commit(struct hr_ledger *ledger, struct hr_fault *fault);
 
-/* A delivery in a place. The same bag (volume and path) gives the same id again. Strings are borrowed going in; coming out they live until
- * the next call on the ledger. */
+/* A delivery in a place. The same bag (volume and path) gives the same id again. Strings are borrowed going in; coming
+ * out they live until the next call on the ledger. */
 struct hr_ledger_bag {
     const char *card_identity, *card_name, *job;
     const char *volume;         /* identity of the filesystem */
@@ -39,8 +43,10 @@ struct hr_ledger_bag {
     const char *mount_point;    /* where it was mounted then */
     const char *path_on_volume; /* of the bag, from the volume's root, no leading '/' */
 };
-HR_API HR_MUST_USE enum hr_status hr_ledger_add_bag(int64_t *id, struct hr_ledger *ledger, const struct hr_ledger_bag *bag, struct hr_fault *fault);
-HR_API HR_MUST_USE enum hr_status hr_ledger_bag(struct hr_ledger_bag *out, struct hr_ledger *ledger, int64_t id, struct hr_fault *fault);
+HR_API HR_MUST_USE enum hr_status hr_ledger_add_bag(int64_t *id, struct hr_ledger *ledger,
+                                                    const struct hr_ledger_bag *bag, struct hr_fault *fault);
+HR_API HR_MUST_USE enum hr_status hr_ledger_bag(struct hr_ledger_bag *out, struct hr_ledger *ledger, int64_t id,
+                                                struct hr_fault *fault);
 
 /* A file as it stood on a card. */
 struct hr_ledger_file {
@@ -55,52 +61,65 @@ struct hr_ledger_copy {
     int64_t proven_at_ns;
 };
 /* Notes that `file` has a proven copy in the bag. The same file and bag again renews proof and time. */
-HR_API HR_MUST_USE enum hr_status hr_ledger_add_copy(struct hr_ledger *ledger, const struct hr_ledger_file *file, const struct hr_ledger_copy *copy,
-                                              struct hr_fault *fault);
+HR_API HR_MUST_USE enum hr_status hr_ledger_add_copy(struct hr_ledger *ledger, const struct hr_ledger_file *file,
+                                                     const struct hr_ledger_copy *copy, struct hr_fault *fault);
 /* Forgets the copies of one bag, all (`path` NULL) or one: verify found it broken. */
-HR_API HR_MUST_USE enum hr_status hr_ledger_forget_copies(struct hr_ledger *ledger, int64_t bag, const char *path, struct hr_fault *fault);
+HR_API HR_MUST_USE enum hr_status hr_ledger_forget_copies(struct hr_ledger *ledger, int64_t bag, const char *path,
+                                                          struct hr_fault *fault);
 
-/* Copies of exactly this file: card, path, size and time equal (digests in `file` are not looked at and come back in *digests, whose card_identity and path are
- * the arguments'). Calls `each` a copy; stops when it returns false. HR_NOT_FOUND when the file is unknown. */
-HR_API HR_MUST_USE enum hr_status hr_ledger_find_copies(struct hr_ledger *ledger, const struct hr_ledger_file *file, struct hr_ledger_file *digests,
-                                                 bool (*each)(void *context, const struct hr_ledger_copy *copy), void *context, struct hr_fault *fault);
-/* Does any file share the size and either the card and path or the last path component with `file`, so that its content may be known although its identity is not?
- * Only then is it worth reading it to look. */
-HR_API HR_MUST_USE enum hr_status hr_ledger_may_know_content(bool *out, struct hr_ledger *ledger, const struct hr_ledger_file *file, struct hr_fault *fault);
+/* Copies of exactly this file: card, path, size and time equal (digests in `file` are not looked at and come back in
+ * *digests, whose card_identity and path are the arguments'). Calls `each` a copy; stops when it returns false.
+ * HR_NOT_FOUND when the file is unknown. */
+HR_API HR_MUST_USE enum hr_status hr_ledger_find_copies(struct hr_ledger *ledger, const struct hr_ledger_file *file,
+                                                        struct hr_ledger_file *digests,
+                                                        bool (*each)(void *context, const struct hr_ledger_copy *copy),
+                                                        void *context, struct hr_fault *fault);
+/* Does any file share the size and either the card and path or the last path component with `file`, so that its content
+ * may be known although its identity is not? Only then is it worth reading it to look. */
+HR_API HR_MUST_USE enum hr_status hr_ledger_may_know_content(bool *out, struct hr_ledger *ledger,
+                                                             const struct hr_ledger_file *file, struct hr_fault *fault);
 /* Copies of any file of this size and XXH128 digest, whatever its card, path or time. */
-HR_API HR_MUST_USE enum hr_status hr_ledger_find_content(struct hr_ledger *ledger, uint64_t size_bytes, const struct hr_digest *xxh128,
-                                                  bool (*each)(void *context, const struct hr_ledger_copy *copy, const char *path), void *context,
-                                                  struct hr_fault *fault);
+HR_API HR_MUST_USE enum hr_status
+hr_ledger_find_content(struct hr_ledger *ledger, uint64_t size_bytes, const struct hr_digest *xxh128,
+                       bool (*each)(void *context, const struct hr_ledger_copy *copy, const char *path), void *context,
+                       struct hr_fault *fault);
 
 /* A run of offload. */
 struct hr_ledger_run {
     int64_t id;
     int64_t started_wall_ns, elapsed_ns; /* elapsed -1: never ended (killed, or still going) */
     const char *job, *host;
-    const char *cards;   /* names, one a line */
-    const char *places;  /* paths, one a line */
-    const char *outcome; /* "safe", "not safe", "cancelled", "failed", "" while running */
+    const char *cards;                   /* names, one a line */
+    const char *places;                  /* paths, one a line */
+    const char *outcome;                 /* "safe", "not safe", "cancelled", "failed", "" while running */
     uint64_t files, bytes, failed_files; /* newly proven in every place; failed in some */
-    const char *policies; /* one line a place */
+    const char *policies;                /* one line a place */
 };
-HR_API HR_MUST_USE enum hr_status hr_ledger_start_run(int64_t *id, struct hr_ledger *ledger, const struct hr_ledger_run *run, struct hr_fault *fault);
-HR_API HR_MUST_USE enum hr_status hr_ledger_end_run(struct hr_ledger *ledger, const struct hr_ledger_run *run, struct hr_fault *fault);
-/* Newest first, at most `limit`, or only `id` when it is not 0 (HR_NOT_FOUND when there is no such run). Strings live during the call of `each`. */
-HR_API HR_MUST_USE enum hr_status hr_ledger_runs(struct hr_ledger *ledger, int64_t id, size_t limit, bool (*each)(void *context, const struct hr_ledger_run *run),
-                                          void *context, struct hr_fault *fault);
+HR_API HR_MUST_USE enum hr_status hr_ledger_start_run(int64_t *id, struct hr_ledger *ledger,
+                                                      const struct hr_ledger_run *run, struct hr_fault *fault);
+HR_API HR_MUST_USE enum hr_status hr_ledger_end_run(struct hr_ledger *ledger, const struct hr_ledger_run *run,
+                                                    struct hr_fault *fault);
+/* Newest first, at most `limit`, or only `id` when it is not 0 (HR_NOT_FOUND when there is no such run). Strings live
+ * during the call of `each`. */
+HR_API HR_MUST_USE enum hr_status hr_ledger_runs(struct hr_ledger *ledger, int64_t id, size_t limit,
+                                                 bool (*each)(void *context, const struct hr_ledger_run *run),
+                                                 void *context, struct hr_fault *fault);
 
-/* One second of one stage of a run. `stage`: "card", "digest", "write", "read back"; `device`: disk identity; `link`: what the device hangs on, "" unknown. */
+/* One second of one stage of a run. `stage`: "card", "digest", "write", "read back"; `device`: disk identity; `link`:
+ * what the device hangs on, "" unknown. */
 struct hr_ledger_sample {
-    int64_t at_ns;       /* since the run began */
+    int64_t at_ns; /* since the run began */
     const char *stage;
-    uint32_t lane;       /* number of the card or place within the run, from 0 */
+    uint32_t lane; /* number of the card or place within the run, from 0 */
     const char *device, *link;
-    uint64_t bytes;      /* moved in this second */
+    uint64_t bytes; /* moved in this second */
     uint32_t queue_fill_percent;
 };
-HR_API HR_MUST_USE enum hr_status hr_ledger_add_sample(struct hr_ledger *ledger, int64_t run, const struct hr_ledger_sample *sample, struct hr_fault *fault);
-HR_API HR_MUST_USE enum hr_status hr_ledger_samples(struct hr_ledger *ledger, int64_t run, bool (*each)(void *context, const struct hr_ledger_sample *sample),
-                                             void *context, struct hr_fault *fault);
+HR_API HR_MUST_USE enum hr_status hr_ledger_add_sample(struct hr_ledger *ledger, int64_t run,
+                                                       const struct hr_ledger_sample *sample, struct hr_fault *fault);
+HR_API HR_MUST_USE enum hr_status hr_ledger_samples(struct hr_ledger *ledger, int64_t run,
+                                                    bool (*each)(void *context, const struct hr_ledger_sample *sample),
+                                                    void *context, struct hr_fault *fault);
 
 #ifdef __cplusplus
 }

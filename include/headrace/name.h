@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: ISC */
 /* Names on cards are bytes. Wherever one is shown, or written into text (JSON, CSV, faults), it goes through one
- * reversible rule: the bytes of `%`, of control characters (0x00-0x1F, 0x7F, U+0080-U+009F) and all that are not part of
- * well-formed UTF-8 (RFC 3629) become %XX with upper-case hex digits; all else stands as it is. Percent-decoding gives the
- * bytes back. */
+ * reversible rule: the bytes of `%`, of control characters (0x00-0x1F, 0x7F, U+0080-U+009F) and all that are not part
+ * of well-formed UTF-8 (RFC 3629) become %XX with upper-case hex digits; all else stands as it is. Percent-decoding
+ * gives the bytes back. */
 #ifndef HEADRACE_NAME_H
 #define HEADRACE_NAME_H
 

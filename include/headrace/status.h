@@ -1,9 +1,10 @@
 /* SPDX-License-Identifier: ISC */
 /* How every call in headrace says how it went.
  *
- * Each public function returns an `enum hr_status`; zero is success. Its last parameter is a `struct hr_fault *` owned by
- * the caller: the first cause that is written into it stays, later ones are dropped. Start with `struct hr_fault fault = {0}`
- * and clear it before using it again. NULL is allowed wherever a fault is taken: the status alone comes back.
+ * Each public function returns an `enum hr_status`; zero is success. Its last parameter is a `struct hr_fault *` owned
+ * by the caller: the first cause that is written into it stays, later ones are dropped. Start with `struct hr_fault
+ * fault = {0}` and clear it before using it again. NULL is allowed wherever a fault is taken: the status alone comes
+ * back.
  *
  * What goes wrong with a single file or place is not the status of the call: it is a row in the result. */
 #ifndef HEADRACE_STATUS_H
@@ -50,7 +51,8 @@ HR_API const char *hr_status_name(enum hr_status status);
 enum { HR_FAULT_TEXT_SIZE = 1024 };
 
 /* The first cause of a failure. `text` is one line: what failed, on which path, and what to do next where we know;
- * names in it are escaped as by hr_escape_name(). `system_error` is errno at the time, 0 if the system was not asked. */
+ * names in it are escaped as by hr_escape_name(). `system_error` is errno at the time, 0 if the system was not asked.
+ */
 struct hr_fault {
     enum hr_status status;
     int system_error;

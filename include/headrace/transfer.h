@@ -49,9 +49,9 @@ struct hr_copy {
 };
 
 struct hr_transfer_item {
-    const struct hr_card_file *file; /* in */
+    const struct hr_card_file *file;      /* in */
     struct hr_copy copies[HR_PLACES_MAX]; /* state in and out, one a sink */
-    uint8_t status;                  /* out: enum hr_status of reading it from the card; HR_CANCELLED while never read */
+    uint8_t status; /* out: enum hr_status of reading it from the card; HR_CANCELLED while never read */
     struct hr_digest xxh128, sha256; /* out: of the bytes as read; HR_DIGEST_NONE until then, or if not asked for */
     int64_t read_at_ns;              /* out: wall time at its first byte, 0 if never */
     int64_t read_ns;                 /* out: time spent reading it */
@@ -72,7 +72,8 @@ struct hr_transfer_job {
     struct hr_transfer_sink *sinks;
     size_t sink_count;
     bool make_sha256;
-    bool reread_card; /* each file is read from the card a second time, past the cache where possible; two readings that differ fail the file */
+    bool reread_card; /* each file is read from the card a second time, past the cache where possible; two readings that
+                         differ fail the file */
 };
 
 /* Counters since the run began; they only grow. */
@@ -91,7 +92,7 @@ struct hr_transfer_progress {
     int64_t elapsed_ns;
     struct hr_stage_count read, digested; /* digested: the slowest digest asked for */
     uint32_t pool_blocks, free_blocks;    /* no free block: the card waits for a place */
-    bool card_is_free;                    /* every byte is read and safely written: it may leave the reader but not be formatted */
+    bool card_is_free; /* every byte is read and safely written: it may leave the reader but not be formatted */
     size_t sink_count;
     struct hr_sink_progress sinks[HR_PLACES_MAX];
 };
@@ -101,17 +102,19 @@ struct hr_transfer_observer {
     void *context;
     /* Item `item`'s copy at `sink` became PROVEN or FAILED for good; digests of the item are complete. */
     void (*copy_settled)(void *context, size_t item, size_t sink);
-    /* Something to tell: an attempt that failed (and may be tried anew), a place that failed. `item` or `sink` is SIZE_MAX when it
-     * concerns none. */
+    /* Something to tell: an attempt that failed (and may be tried anew), a place that failed. `item` or `sink` is
+     * SIZE_MAX when it concerns none. */
     void (*complain)(void *context, size_t item, size_t sink, const struct hr_fault *fault);
     /* About ten times a second, and once at the end. */
     void (*progress)(void *context, const struct hr_transfer_progress *progress);
 };
 
-/* Runs the job to its end. HR_OK when every item was tried (look at the items); HR_CANCELLED; HR_GONE when the card was pulled;
- * HR_NOMEM or HR_INVALID before anything was touched. Memory: 32 MB of blocks and 4 MB a sink, whatever the card. */
-HR_API HR_MUST_USE enum hr_status hr_transfer_run(struct hr_transfer_job *job, const struct hr_transfer_observer *observer,
-                                           const struct hr_cancel *cancel, struct hr_fault *fault);
+/* Runs the job to its end. HR_OK when every item was tried (look at the items); HR_CANCELLED; HR_GONE when the card was
+ * pulled; HR_NOMEM or HR_INVALID before anything was touched. Memory: 32 MB of blocks and 4 MB a sink, whatever the
+ * card. */
+HR_API HR_MUST_USE enum hr_status hr_transfer_run(struct hr_transfer_job *job,
+                                                  const struct hr_transfer_observer *observer,
+                                                  const struct hr_cancel *cancel, struct hr_fault *fault);
 
 #ifdef __cplusplus
 }

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: ISC */
-/* The main of a Check test program: TAP on stdout, each test in its own process with a time-out, status 1 when one failed.
+/* The main of a Check test program: TAP on stdout, each test in its own process with a time-out, status 1 when one
+ * failed.
  *
  *     START_TEST(keeps_the_first_cause) { ... } END_TEST
  *     HR_SUITE("base/fault", keeps_the_first_cause, ...)
@@ -26,11 +27,11 @@ static inline int hr_suite_run(const char *name, const TTest *const *tests, size
     return failed ? EXIT_FAILURE : EXIT_SUCCESS;
 }
 
-#define HR_SUITE_TIMED(name, timeout_s, ...)                                                                                               \
-    int main(void)                                                                                                                         \
-    {                                                                                                                                      \
-        const TTest *const tests[] = {__VA_ARGS__};                                                                                       \
-        return hr_suite_run(name, tests, sizeof tests / sizeof *tests, timeout_s);                                                         \
+#define HR_SUITE_TIMED(name, timeout_s, ...)                                                                           \
+    int main(void)                                                                                                     \
+    {                                                                                                                  \
+        const TTest *const tests[] = {__VA_ARGS__};                                                                    \
+        return hr_suite_run(name, tests, sizeof tests / sizeof *tests, timeout_s);                                     \
     }
 #define HR_SUITE(name, ...) HR_SUITE_TIMED(name, 20, __VA_ARGS__)
 

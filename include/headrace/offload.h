@@ -1,0 +1,215 @@
+/* SPDX-License-Identifier: ISC */
+/* The main job: cards to places, proven, recorded.
+ *
+ *     hr_offload_prepare(&offload, &options, cancel, &fault);   looks at everything, writes nothing
+ *     hr_offload_plan(offload)                                  what will be done; `refusals` say why it will not
+ *     hr_offload_run(offload, &observer, cancel, &fault);       does it
+ *     hr_offload_result(offload)                                what was done; may the cards be formatted?
+ *     hr_offload_destroy(offload);
+ *
+ * hr_safety_check answers the last question again at any later time; hr_remember_bag refills a lost ledger. */
+#ifndef HEADRACE_OFFLOAD_H
+#define HEADRACE_OFFLOAD_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include <headrace/bag.h>
+#include <headrace/cancel.h>
+#include <headrace/card.h>
+#include <headrace/status.h>
+#include <headrace/transfer.h>
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+enum { HR_CARDS_MAX = 16 };
+
+/* Strings are borrowed until hr_offload_destroy. Zeroed gives the defaults. */
+struct hr_offload_options {
+    const char *const *cards; /* 1 .. HR_CARDS_MAX paths */
+    size_t card_count;
+    const char *const *places; /* 1 .. HR_PLACES_MAX existing folders */
+    size_t place_count;
+    const char *job; /* NULL: the capture date of the card's first frame, YYYY-MM-DD */
+    enum hr_first first[HR_FIRST_COUNT];
+    size_t first_count;
+    bool only_xxh128; /* leave SHA-256 out */
+    bool same_device; /* places on one disk, or on the card's, are allowed (and count as one) */
+    bool any_folder;  /* a card need not hold a DCIM folder */
+    bool reread_card;
+    const char *ledger_path; /* NULL: the user's own */
+};
+
+/* ---- The plan: immutable, lives as long as the offload ---- */
+
+struct hr_plan_card {
+    const char *path, *name, *identity;
+    char job[256];
+    size_t files, frames; /* on the card; frames: pictures and clips */
+    uint64_t bytes;
+    size_t files_known;   /* of these, in every place already */
+    size_t files_to_copy; /* wanted by at least one place */
+    uint64_t bytes_to_copy;
+    size_t links, specials; /* met and left out */
+    size_t unreadable;      /* entries that could not be read or would escape */
+};
+struct hr_plan_place {
+    const char *path;
+    const char *drive; /* "sdb", "loop3", "memory" */
+    const char *fs_type;
+    uint64_t free_bytes, bytes_to_copy;
+    size_t files_to_copy;
+    size_t resumed_files;  /* proven by an interrupted run and kept */
+    unsigned drive_number; /* places with one number stand on one disk; 0: on none that counts (memory) */
+    bool is_in_memory;
+};
+struct hr_offload_plan {
+    const struct hr_plan_card *cards;
+    size_t card_count;
+    const struct hr_plan_place *places;
+    size_t place_count;
+    const char *const *refusals; /* sentences; any means hr_offload_run will answer HR_REFUSED */
+    size_t refusal_count;
+    const char *const *warnings;
+    size_t warning_count;
+    size_t files_to_copy; /* over all cards */
+    uint64_t bytes_to_copy;
+};
+
+/* ---- While it runs ---- */
+
+struct hr_offload_place_progress {
+    enum hr_sink_activity activity;
+    uint64_t written_bytes, read_back_bytes, proven_bytes, total_bytes; /* this place, over all cards */
+    double write_bytes_per_s, read_back_bytes_per_s;                    /* over the last seconds; 0 while idle */
+};
+struct hr_offload_progress {
+    int64_t elapsed_ns;
+    size_t card, card_count; /* index of the card being read */
+    size_t cards_done;
+    uint64_t read_bytes, total_bytes;
+    size_t frames_done, frames_total; /* done: proven in every place that still works */
+    size_t files_done, files_total;
+    size_t failures;
+    double read_bytes_per_s;
+    bool card_is_free;                 /* may leave the reader, must not be formatted */
+    int64_t left_low_ns, left_high_ns; /* time left as a range; -1: not known yet */
+    size_t place_count;
+    struct hr_offload_place_progress places[HR_PLACES_MAX];
+};
+
+enum hr_offload_event_kind {
+    HR_EVENT_CARD_STARTED,
+    HR_EVENT_FILE_PROVEN,  /* card, place, path, proof */
+    HR_EVENT_FILE_FAILED,  /* for good: card, place (SIZE_MAX: could not be read from the card), path, text */
+    HR_EVENT_NOTE,         /* something worth a line: text */
+    HR_EVENT_PLACE_FAILED, /* place, text */
+    HR_EVENT_CARD_FREE,
+    HR_EVENT_CARD_FINISHED
+};
+struct hr_offload_event {
+    enum hr_offload_event_kind kind;
+    size_t card, place;
+    const char *path; /* bytes; "" when none */
+    uint64_t size_bytes;
+    enum hr_proof proof;
+    const struct hr_digest *xxh128;
+    const char *text;
+};
+/* Both are called on the thread that called hr_offload_run; may be NULL. */
+struct hr_offload_observer {
+    void *context;
+    void (*event)(void *context, const struct hr_offload_event *event);
+    void (*progress)(void *context, const struct hr_offload_progress *progress); /* about ten times a second */
+};
+
+/* ---- May this card be formatted? ---- */
+
+/* One drive that holds copies of files of this card. */
+struct hr_safety_drive {
+    char *name;             /* mount point or drive name, for a person */
+    char *disks;            /* identities, one a line */
+    size_t files;           /* files of the card proven there */
+    size_t not_from_medium; /* copies there whose read-back could not be shown to come from the medium; they do not
+                               count */
+    int64_t last_proven_ns;
+    bool is_connected;
+    bool counts; /* false: memory */
+};
+struct hr_safety {
+    bool is_safe;
+    char
+        *sentence; /* "SAFE to format: all 4,212 files stand proven on 2 drives." / "NOT SAFE to format: ..." and why */
+    size_t files, frames;
+    uint64_t bytes;
+    size_t on_two_or_more, on_one, on_none; /* files by number of different drives */
+    size_t not_carried; /* unreadable, escaping or duplicate entries; links and specials do not count */
+    struct hr_safety_drive *drives;
+    size_t drive_count;
+    char **short_files; /* bytes: paths with fewer than two, at most 100 of them */
+    size_t short_file_count;
+};
+HR_API void hr_safety_destroy(struct hr_safety *safety);
+
+/* Walks the card now and looks each file up among proven copies. A file whose volume, path, size and time are known
+ * counts as known; where these disagree with a known file of the same size, its content is read from the card and
+ * decides. A copy on a connected drive counts only while its file still stands there in its size. HR_NOT_FOUND with a
+ * clear fault when there is no ledger. */
+HR_API HR_MUST_USE enum hr_status hr_safety_check(struct hr_safety **out, const char *card_path,
+                                                  const char *ledger_path, const struct hr_cancel *cancel,
+                                                  struct hr_fault *fault);
+
+/* ---- The result ---- */
+
+struct hr_result_place {
+    const char *path;
+    const char *bag_path;  /* "" when nothing was new */
+    enum hr_status status; /* of the place as a whole */
+    const char *text;      /* its first cause, "" */
+    const char *policy;    /* how it was written and read back, and why */
+    size_t files_proven, files_failed, files_missing;
+    uint64_t bytes_proven;
+    size_t proofs[4]; /* by enum hr_proof */
+};
+struct hr_result_card {
+    const char *path, *name;
+    struct hr_result_place places[HR_PLACES_MAX];
+    const struct hr_safety *safety;
+    bool was_pulled;
+};
+struct hr_offload_result {
+    struct hr_result_card *cards;
+    size_t card_count, place_count;
+    bool all_done; /* every file is proven in every place */
+    bool all_safe;
+    int64_t elapsed_ns;
+    int64_t run; /* id in the ledger, 0 when the ledger could not be used */
+};
+
+struct hr_offload;
+
+/* Opens cards and places, walks the cards, asks the ledger what is known. Writes nothing: not even a ledger is made.
+ * Refusals are in the plan, not in the status. On HR_OK the caller owns *out (hr_offload_destroy, which takes NULL).
+ * HR_INVALID, HR_CANCELLED, HR_GONE, HR_NOMEM. */
+HR_API HR_MUST_USE enum hr_status hr_offload_prepare(struct hr_offload **out, const struct hr_offload_options *options,
+                                                     const struct hr_cancel *cancel, struct hr_fault *fault);
+HR_API const struct hr_offload_plan *hr_offload_plan(const struct hr_offload *offload);
+/* HR_OK when everything was tried: whether it worked is in the result. HR_REFUSED when the plan holds refusals;
+ * HR_CANCELLED (what is proven stays proven; the result is filled); HR_NOMEM. */
+HR_API HR_MUST_USE enum hr_status hr_offload_run(struct hr_offload *offload, const struct hr_offload_observer *observer,
+                                                 const struct hr_cancel *cancel, struct hr_fault *fault);
+HR_API const struct hr_offload_result *hr_offload_result(const struct hr_offload *offload);
+HR_API void hr_offload_destroy(struct hr_offload *offload);
+
+/* Writes what a verified bag proves into the ledger, and forgets there what it no longer holds. HR_INVALID for a bag
+ * that names no card. */
+HR_API HR_MUST_USE enum hr_status hr_remember_bag(const struct hr_bag_report *report, const char *ledger_path,
+                                                  struct hr_fault *fault);
+
+#ifdef __cplusplus
+}
+#endif
+#endif

@@ -13,8 +13,8 @@
 /* Appends one row. No field may be NULL or hold LF, CR or NUL (assert). */
 void hr__csv_append_row(struct hr_text *out, const char *const *fields, size_t field_count);
 
-/* Splits one row in place (`row` without its LF, NUL-terminated, is modified). True when there are exactly `field_count` fields
- * and every quote is closed; fields[i] then point into `row`. */
+/* Splits one row in place (`row` without its LF, NUL-terminated, is modified). True when there are exactly
+ * `field_count` fields and every quote is closed; fields[i] then point into `row`. */
 bool hr__csv_split_row(char *row, char **fields, size_t field_count);
 
 #endif

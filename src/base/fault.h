@@ -13,6 +13,10 @@
 HR_PRINTF(4, 5)
 enum hr_status hr__fault_set(struct hr_fault *fault, enum hr_status status, int system_error, const char *format, ...);
 
+/* As hr__fault_set with "WHAT PATH", the path escaped: hr__fault_path(fault, HR_GONE, error, "cannot read", path). */
+enum hr_status hr__fault_path(struct hr_fault *fault, enum hr_status status, int system_error, const char *what,
+                              const char *path);
+
 /* "no memory for WHAT". */
 enum hr_status hr__fault_nomem(struct hr_fault *fault, const char *what);
 

@@ -6,13 +6,15 @@
 #include <stdbool.h>
 #include <stddef.h>
 
-/* "a" + "b/c" -> "a/b/c", no doubled slash; an empty side gives the other. Owned by the caller (free); NULL: no memory. */
+/* "a" + "b/c" -> "a/b/c", no doubled slash; an empty side gives the other. Owned by the caller (free); NULL: no memory.
+ */
 char *hr__path_join(const char *folder, const char *name);
 /* The last component; points into `path`. "" for a path that ends in '/'. */
 const char *hr__path_last(const char *path);
 /* Length of everything before the last '/', 0 when there is none. */
 size_t hr__path_folder_length(const char *path);
-/* The extension after the last dot of the last component, without the dot; "" if none or the name begins with that dot. */
+/* The extension after the last dot of the last component, without the dot; "" if none or the name begins with that dot.
+ */
 const char *hr__path_extension(const char *path);
 /* True for a relative path that cannot leave the folder it is joined to: not empty, not absolute, no empty, "." or ".."
  * component, no NUL. */

@@ -1,9 +1,9 @@
 /* SPDX-License-Identifier: ISC */
 /* A growing string with a ceiling.
  *
- * hr__text_init, any number of appends, then read `bytes` (always NUL-terminated once anything was appended, "" before),
- * then hr__text_finish. A failed append (memory, ceiling) makes the text `broken` and later appends do nothing, so a
- * writer checks once, at the end. May hold NUL bytes; `size` does not count the terminator. */
+ * hr__text_init, any number of appends, then read `bytes` (always NUL-terminated once anything was appended, ""
+ * before), then hr__text_finish. A failed append (memory, ceiling) makes the text `broken` and later appends do
+ * nothing, so a writer checks once, at the end. May hold NUL bytes; `size` does not count the terminator. */
 #ifndef HR_BASE_TEXT_H
 #define HR_BASE_TEXT_H
 

@@ -21,8 +21,8 @@ enum hr_file_use {
 };
 
 struct hr_file {
-    int descriptor; /* -1: not open */
-    bool direct;    /* opened past the page cache: offsets, sizes and memory in multiples of HR_DIRECT_ALIGNMENT */
+    int descriptor;   /* -1: not open */
+    bool direct;      /* opened past the page cache: offsets, sizes and memory in multiples of HR_DIRECT_ALIGNMENT */
     const char *path; /* borrowed, for faults only */
 };
 
@@ -33,32 +33,36 @@ enum { HR_DIRECT_ALIGNMENT = 4096 };
  * path used in faults and must live as long as the file. With `direct` the page cache is bypassed; where the
  * filesystem does not take that the file is opened plainly and file->direct is false.
  * HR_NOT_FOUND, HR_EXISTS, HR_DENIED, HR_READ_ONLY, HR_FULL, HR_UNSUPPORTED, HR_GONE, HR_IO, HR_NOMEM. */
-HR_MUST_USE enum hr_status hr__file_open(struct hr_file *file, const struct hr_folder *folder, const char *name, enum hr_file_use use,
-                             bool direct, const char *shown, struct hr_fault *fault);
+HR_MUST_USE enum hr_status hr__file_open(struct hr_file *file, const struct hr_folder *folder, const char *name,
+                                         enum hr_file_use use, bool direct, const char *shown, struct hr_fault *fault);
 /* Closes and reports what close says; the descriptor is gone either way. Nothing to do when not open. */
 enum hr_status hr__file_close(struct hr_file *file, struct hr_fault *fault);
 
 struct hr_file_facts {
     uint64_t size_bytes;
     uint64_t device, inode;
-    int64_t modified_ns; /* wall time */
+    int64_t modified_ns;  /* wall time */
     unsigned permissions; /* the nine bits */
     bool is_folder, is_regular, is_link;
 };
-HR_MUST_USE enum hr_status hr__file_facts(struct hr_file_facts *out, const struct hr_file *file, struct hr_fault *fault);
+HR_MUST_USE enum hr_status hr__file_facts(struct hr_file_facts *out, const struct hr_file *file,
+                                          struct hr_fault *fault);
 
-/* Reads until `size` bytes, the end of the file or an error; *got says how many. A short count with HR_OK is the end. */
-HR_MUST_USE enum hr_status hr__file_read_at(size_t *got, const struct hr_file *file, void *into, size_t size, uint64_t offset,
-                                struct hr_fault *fault);
+/* Reads until `size` bytes, the end of the file or an error; *got says how many. A short count with HR_OK is the end.
+ */
+HR_MUST_USE enum hr_status hr__file_read_at(size_t *got, const struct hr_file *file, void *into, size_t size,
+                                            uint64_t offset, struct hr_fault *fault);
 /* Writes all of it or fails. */
-HR_MUST_USE enum hr_status hr__file_write_at(const struct hr_file *file, const void *bytes, size_t size, uint64_t offset,
-                                 struct hr_fault *fault);
+HR_MUST_USE enum hr_status hr__file_write_at(const struct hr_file *file, const void *bytes, size_t size,
+                                             uint64_t offset, struct hr_fault *fault);
 /* For HR_FILE_APPEND. All of it or fails. */
-HR_MUST_USE enum hr_status hr__file_append(const struct hr_file *file, const void *bytes, size_t size, struct hr_fault *fault);
+HR_MUST_USE enum hr_status hr__file_append(const struct hr_file *file, const void *bytes, size_t size,
+                                           struct hr_fault *fault);
 HR_MUST_USE enum hr_status hr__file_truncate(const struct hr_file *file, uint64_t size, struct hr_fault *fault);
 /* Reserves room without changing the size. HR_UNSUPPORTED where the filesystem cannot, which is no reason to stop. */
 HR_MUST_USE enum hr_status hr__file_reserve(const struct hr_file *file, uint64_t size, struct hr_fault *fault);
-HR_MUST_USE enum hr_status hr__file_set_modified(const struct hr_file *file, int64_t modified_ns, struct hr_fault *fault);
+HR_MUST_USE enum hr_status hr__file_set_modified(const struct hr_file *file, int64_t modified_ns,
+                                                 struct hr_fault *fault);
 
 /* Data and size durable on the device. After a failure the kernel may call the pages clean: the caller must treat the
  * file as lost for good, never call this again and believe it (Rebello et al., USENIX ATC 2020). */
@@ -71,11 +75,13 @@ void hr__file_will_stream(const struct hr_file *file);
 void hr__file_drop_cache(const struct hr_file *file);
 /* Bytes of the file's first `size` that stand in the page cache, by cachestat(2) (Linux 6.5) or mincore(2).
  * HR_UNSUPPORTED where neither can tell. */
-HR_MUST_USE enum hr_status hr__file_resident_bytes(uint64_t *out, const struct hr_file *file, uint64_t size, struct hr_fault *fault);
+HR_MUST_USE enum hr_status hr__file_resident_bytes(uint64_t *out, const struct hr_file *file, uint64_t size,
+                                                   struct hr_fault *fault);
 
-/* The whole of a small file; fails with HR_TOO_LARGE past `ceiling`. *bytes is NUL-terminated, owned by the caller (free). */
-HR_MUST_USE enum hr_status hr__file_load(char **bytes, size_t *size, const struct hr_folder *folder, const char *name, size_t ceiling,
-                             const char *shown, struct hr_fault *fault);
+/* The whole of a small file; fails with HR_TOO_LARGE past `ceiling`. *bytes is NUL-terminated, owned by the caller
+ * (free). */
+HR_MUST_USE enum hr_status hr__file_load(char **bytes, size_t *size, const struct hr_folder *folder, const char *name,
+                                         size_t ceiling, const char *shown, struct hr_fault *fault);
 
 /* Bytes this thread has really fetched from block devices so far (read_bytes of /proc/thread-self/io). False where the
  * system does not count. */

@@ -2,7 +2,8 @@
 /* Folders by descriptor: everything below one is reached from it, component by component, never through a symbolic
  * link and never through "..", so a path from a card or a manifest cannot leave the folder it is joined to.
  *
- * hr__folder_open, then any calls with paths relative to it, then hr__folder_close. Threads may share an open folder. */
+ * hr__folder_open, then any calls with paths relative to it, then hr__folder_close. Threads may share an open folder.
+ */
 #ifndef HR_PLATFORM_FOLDER_H
 #define HR_PLATFORM_FOLDER_H
 
@@ -20,26 +21,29 @@ struct hr_folder {
 };
 #define HR_FOLDER_CLOSED ((struct hr_folder){.descriptor = -1})
 
-/* `path` is the user's: links in it are followed. HR_NOT_FOUND, HR_DENIED, HR_INVALID (not a folder), HR_GONE, HR_NOMEM. */
+/* `path` is the user's: links in it are followed. HR_NOT_FOUND, HR_DENIED, HR_INVALID (not a folder), HR_GONE,
+ * HR_NOMEM. */
 HR_MUST_USE enum hr_status hr__folder_open(struct hr_folder *folder, const char *path, struct hr_fault *fault);
 /* A folder below `parent`; no link is followed. "" is `parent` itself. */
-HR_MUST_USE enum hr_status hr__folder_open_below(struct hr_folder *folder, const struct hr_folder *parent, const char *path,
-                                     struct hr_fault *fault);
+HR_MUST_USE enum hr_status hr__folder_open_below(struct hr_folder *folder, const struct hr_folder *parent,
+                                                 const char *path, struct hr_fault *fault);
 void hr__folder_close(struct hr_folder *folder);
 
 /* Makes every missing component of `path` below `folder`, mode 0777 less umask. HR_OK when it stands already. */
 HR_MUST_USE enum hr_status hr__folder_make(const struct hr_folder *folder, const char *path, struct hr_fault *fault);
 /* Makes the one last component; HR_EXISTS when it stands. */
-HR_MUST_USE enum hr_status hr__folder_make_new(const struct hr_folder *folder, const char *path, struct hr_fault *fault);
+HR_MUST_USE enum hr_status hr__folder_make_new(const struct hr_folder *folder, const char *path,
+                                               struct hr_fault *fault);
 /* As mkdir -p on a user's path; links are followed. */
 HR_MUST_USE enum hr_status hr__folder_make_path(const char *path, struct hr_fault *fault);
 
 /* Facts of `path` itself, a link is not followed. HR_NOT_FOUND when nothing stands there. */
 HR_MUST_USE enum hr_status hr__folder_facts(struct hr_file_facts *out, const struct hr_folder *folder, const char *path,
-                                struct hr_fault *fault);
+                                            struct hr_fault *fault);
 /* Renames within `folder` without replacing: HR_EXISTS when `to` stands. Where the filesystem has no such rename
  * (FUSE exFAT) a check goes before a plain one: safe while nobody else writes there, and no worse than that. */
-HR_MUST_USE enum hr_status hr__folder_rename(const struct hr_folder *folder, const char *from, const char *to, struct hr_fault *fault);
+HR_MUST_USE enum hr_status hr__folder_rename(const struct hr_folder *folder, const char *from, const char *to,
+                                             struct hr_fault *fault);
 /* Removes a file or, where it is one, an empty folder. */
 HR_MUST_USE enum hr_status hr__folder_remove(const struct hr_folder *folder, const char *path, struct hr_fault *fault);
 /* The entries of folder `path` ("" for itself) durable. */
@@ -59,14 +63,15 @@ struct hr_entry {
 
 /* The entries of folder `path`, "." and ".." left out, sorted by bytes. At most `ceiling`: HR_TOO_LARGE past it.
  * The caller frees with hr__entries_free. */
-HR_MUST_USE enum hr_status hr__folder_list(struct hr_entry **out, size_t *count, const struct hr_folder *folder, const char *path,
-                               size_t ceiling, struct hr_fault *fault);
+HR_MUST_USE enum hr_status hr__folder_list(struct hr_entry **out, size_t *count, const struct hr_folder *folder,
+                                           const char *path, size_t ceiling, struct hr_fault *fault);
 void hr__entries_free(struct hr_entry *entries, size_t count);
 
 /* Absolute path with links resolved, as the system sees it; the caller frees. */
 HR_MUST_USE enum hr_status hr__path_resolve(char **out, const char *path, struct hr_fault *fault);
 
-/* The lock of one run on a folder: made with the folder's own descriptor, gone with the process. HR_BUSY when another holds it. */
+/* The lock of one run on a folder: made with the folder's own descriptor, gone with the process. HR_BUSY when another
+ * holds it. */
 HR_MUST_USE enum hr_status hr__folder_lock(const struct hr_folder *folder, struct hr_fault *fault);
 
 #endif

@@ -11,13 +11,13 @@ struct hr_cancel;
 bool hr__terminal_is(FILE *stream);
 /* Columns and rows of the terminal behind `stream`; 80 x 24 when unknown. */
 void hr__terminal_size(int *columns, int *rows, FILE *stream);
-/* May colour and cursor movement be used on `stream`? Asks NO_COLOR (non-empty), CLICOLOR_FORCE, CLICOLOR=0, TERM=dumb, then
- * whether it is a terminal: the order in the conventions table. */
+/* May colour and cursor movement be used on `stream`? Asks NO_COLOR (non-empty), CLICOLOR_FORCE, CLICOLOR=0, TERM=dumb,
+ * then whether it is a terminal: the order in the conventions table. */
 bool hr__terminal_has_colour(FILE *stream);
 bool hr__terminal_can_move(FILE *stream);
 
-/* The first SIGINT, SIGTERM or SIGHUP asks `cancel`; a second SIGINT ends the process at once. SIGPIPE is ignored. One job at
- * a time: call again with NULL to let go. */
+/* The first SIGINT, SIGTERM or SIGHUP asks `cancel`; a second SIGINT ends the process at once. SIGPIPE is ignored. One
+ * job at a time: call again with NULL to let go. */
 void hr__interrupt_catch(struct hr_cancel *cancel);
 /* The signal that was caught, 0 if none. */
 int hr__interrupt_caught(void);

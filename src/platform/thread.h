@@ -13,9 +13,10 @@ struct hr_thread {
     pthread_t handle;
     bool started;
 };
-/* `name` (up to 15 characters) shows in debuggers. HR_NOMEM when the system gives no thread. All signals are blocked in it. */
-HR_MUST_USE enum hr_status hr__thread_start(struct hr_thread *thread, const char *name, void (*body)(void *), void *argument,
-                                struct hr_fault *fault);
+/* `name` (up to 15 characters) shows in debuggers. HR_NOMEM when the system gives no thread. All signals are blocked in
+ * it. */
+HR_MUST_USE enum hr_status hr__thread_start(struct hr_thread *thread, const char *name, void (*body)(void *),
+                                            void *argument, struct hr_fault *fault);
 /* Waits for its end; nothing to do when it was never started. */
 void hr__thread_join(struct hr_thread *thread);
 

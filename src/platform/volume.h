@@ -17,31 +17,32 @@ enum { HR_DISKS_MAX = 8, HR_IDENTITY_SIZE = 160 };
 
 struct hr_disk {
     char name[64];                   /* "sda", "nvme0n1", "loop3"; for a network volume its source */
-    char identity[HR_IDENTITY_SIZE]; /* the same disk tomorrow on another port: serial or wwid, else partition-table id, else
-                                        backing file, else volume identity, else name */
+    char identity[HR_IDENTITY_SIZE]; /* the same disk tomorrow on another port: serial or wwid, else partition-table id,
+                                        else backing file, else volume identity, else name */
     bool is_rotational;
     bool is_loop;
 };
 
 struct hr_volume {
-    char *mount_point; /* owned */
-    char *source;      /* owned; "/dev/sdb1", "host:/share", "tmpfs" */
-    char fs_type[32];  /* "ext4", "exfat", "fuse.exfat", "tmpfs" */
-    char label[64];    /* "" when it has none or we may not know */
-    char identity[HR_IDENTITY_SIZE]; /* of the filesystem: "uuid:..." (by-uuid links, udev's database, or the superblock where
-                                        readable), else "fsid:..." (f_fsid when stable), else "size:FSTYPE-BLOCKS" */
+    char *mount_point;               /* owned */
+    char *source;                    /* owned; "/dev/sdb1", "host:/share", "tmpfs" */
+    char fs_type[32];                /* "ext4", "exfat", "fuse.exfat", "tmpfs" */
+    char label[64];                  /* "" when it has none or we may not know */
+    char identity[HR_IDENTITY_SIZE]; /* of the filesystem: "uuid:..." (by-uuid links, udev's database, or the superblock
+                                        where readable), else "fsid:..." (f_fsid when stable), else "size:FSTYPE-BLOCKS"
+                                      */
     bool identity_is_weak;           /* only the last form */
     uint64_t device;                 /* st_dev */
     bool is_read_only, is_in_memory, is_fuse, is_network;
-    bool folds_case;                 /* names differing in case only are one name (FAT, exFAT, NTFS, HFS+ by type) */
-    bool names_must_be_utf8;         /* and the characters " * : < > ? \ | and 0x01-0x1F are refused (FAT, exFAT, NTFS) */
+    bool folds_case;         /* names differing in case only are one name (FAT, exFAT, NTFS, HFS+ by type) */
+    bool names_must_be_utf8; /* and the characters " * : < > ? \ | and 0x01-0x1F are refused (FAT, exFAT, NTFS) */
     uint64_t total_bytes, free_bytes; /* free to this user */
-    uint64_t free_files;             /* UINT64_MAX when the filesystem does not count */
-    uint64_t block_bytes;            /* allocation unit */
-    uint64_t max_file_bytes;         /* 4 GiB - 1 on FAT, UINT64_MAX when unknown */
+    uint64_t free_files;              /* UINT64_MAX when the filesystem does not count */
+    uint64_t block_bytes;             /* allocation unit */
+    uint64_t max_file_bytes;          /* 4 GiB - 1 on FAT, UINT64_MAX when unknown */
     size_t max_name_bytes;
     struct hr_disk disks[HR_DISKS_MAX];
-    size_t disk_count;               /* 0: memory or unknown */
+    size_t disk_count; /* 0: memory or unknown */
 };
 
 struct hr_system_roots {
@@ -53,7 +54,8 @@ struct hr_system_roots {
 extern const struct hr_system_roots hr__system_roots;
 
 /* On HR_OK the caller releases *out with hr__volume_finish. HR_NOT_FOUND, HR_DENIED, HR_GONE, HR_IO, HR_NOMEM. */
-HR_MUST_USE enum hr_status hr__volume_of(struct hr_volume *out, const char *path, const struct hr_system_roots *roots, struct hr_fault *fault);
+HR_MUST_USE enum hr_status hr__volume_of(struct hr_volume *out, const char *path, const struct hr_system_roots *roots,
+                                         struct hr_fault *fault);
 void hr__volume_finish(struct hr_volume *volume);
 
 /* True when some whole disk carries both, or both are the same mounted filesystem. */

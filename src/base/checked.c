@@ -1,0 +1,50 @@
+/* SPDX-License-Identifier: ISC */
+#include "base/checked.h"
+
+bool hr__add_u64(uint64_t *out, uint64_t a, uint64_t b)
+{
+    if (b > UINT64_MAX - a)
+        return false;
+    *out = a + b;
+    return true;
+}
+
+bool hr__multiply_u64(uint64_t *out, uint64_t a, uint64_t b)
+{
+    if (a && b > UINT64_MAX / a)
+        return false;
+    *out = a * b;
+    return true;
+}
+
+bool hr__add_size(size_t *out, size_t a, size_t b)
+{
+    if (b > SIZE_MAX - a)
+        return false;
+    *out = a + b;
+    return true;
+}
+
+bool hr__multiply_size(size_t *out, size_t a, size_t b)
+{
+    if (a && b > SIZE_MAX / a)
+        return false;
+    *out = a * b;
+    return true;
+}
+
+bool hr__parse_u64(uint64_t *out, const char *text, uint64_t max)
+{
+    if (!*text)
+        return false;
+    uint64_t value = 0;
+    for (; *text; text++) {
+        if (*text < '0' || *text > '9' || !hr__multiply_u64(&value, value, 10) ||
+            !hr__add_u64(&value, value, (uint64_t)(*text - '0')))
+            return false;
+    }
+    if (value > max)
+        return false;
+    *out = value;
+    return true;
+}

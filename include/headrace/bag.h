@@ -131,8 +131,9 @@ struct hr_bag_report {
 struct hr_bag_verify_options {
     enum hr_digest_kind only; /* HR_DIGEST_NONE: every manifest; else check this one alone where the bag has it */
     void *context;
-    /* After each block, at most ten times a second; may be NULL. */
-    void (*progress)(void *context, uint64_t bytes_done, uint64_t bytes_total, size_t files_done, size_t files_total);
+    /* After each block, at most ten times a second; may be NULL. `elapsed_ns` since this call began. */
+    void (*progress)(void *context, int64_t elapsed_ns, uint64_t bytes_done, uint64_t bytes_total, size_t files_done,
+                     size_t files_total);
 };
 
 /* Checks the bag at `path` against the standard and reads every payload file back, past the page cache where that can

@@ -45,7 +45,7 @@ HR_MUST_USE enum hr_status hr__folder_facts(struct hr_file_facts *out, const str
 HR_MUST_USE enum hr_status hr__folder_rename(const struct hr_folder *folder, const char *from, const char *to,
                                              struct hr_fault *fault);
 /* Removes a file or, where it is one, an empty folder. */
-HR_MUST_USE enum hr_status hr__folder_remove(const struct hr_folder *folder, const char *path, struct hr_fault *fault);
+enum hr_status hr__folder_remove(const struct hr_folder *folder, const char *path, struct hr_fault *fault);
 /* The entries of folder `path` ("" for itself) durable. */
 HR_MUST_USE enum hr_status hr__folder_sync(const struct hr_folder *folder, const char *path, struct hr_fault *fault);
 /* Everything on the folder's volume durable. The kernel reports a lost write here once per open descriptor: open the

@@ -1,0 +1,70 @@
+/* SPDX-License-Identifier: ISC */
+/* What the threads of one run share.
+ *
+ *     card feed --pieces--> place writer --copies--> place prover --events--> the caller's thread
+ *         \------pieces--> digest worker ----------------------------events--/
+ *
+ * A run is one pass over the items, and further passes over those whose copies failed. In a pass, items and sinks are
+ * written by the caller's thread alone, from events; the others only read what was there when the pass began. */
+#ifndef HR_TRANSFER_ENGINE_H
+#define HR_TRANSFER_ENGINE_H
+
+#include <stdatomic.h>
+
+#include <headrace/transfer.h>
+
+#include "transfer/block_pool.h"
+#include "transfer/event_queue.h"
+#include "transfer/piece_queue.h"
+
+enum {
+    HR_POOL_BLOCKS = 32,
+    HR_DIGEST_WORKERS_MAX = 4,
+    HR_ATTEMPTS = 3, /* passes over what failed, the first included */
+    HR_DIRECT_FROM_BYTES =
+        1 << 20 /* files this large are written past the page cache, smaller ones in batches through it */
+};
+
+struct hr_place;
+
+struct hr_counter {
+    atomic_uint_least64_t bytes, files;
+};
+
+struct hr_digest_worker {
+    struct hr_engine *engine;
+    struct hr_piece_queue queue;
+    struct hr_thread thread;
+};
+
+struct hr_engine {
+    struct hr_transfer_job *job; /* set once, as all down to the counters */
+    const struct hr_cancel *cancel;
+    const struct hr_transfer_observer *observer;
+    struct hr_card_reader *reader;
+    struct hr_block_pool pool;
+    struct hr_event_queue events;
+    struct hr_place *places; /* one a sink */
+    struct hr_digest_worker *digesters;
+    size_t digester_count;
+    struct hr_thread feed;
+    int64_t started_ns;
+
+    unsigned attempt;    /* of this pass, from 1; set between passes */
+    uint8_t *unreported; /* by item: sinks whose proven copy waits for its SHA-256; the caller's thread alone */
+
+    atomic_bool card_is_gone;
+    atomic_bool feed_is_done;
+    struct hr_counter read, digested;
+};
+
+/* The bodies of the threads; each calls hr__event_thread_ends as its last act. */
+void hr__card_feed_run(void *engine);
+void hr__digest_worker_run(void *digest_worker);
+void hr__place_writer_run(void *place);
+void hr__place_prover_run(void *place);
+
+/* On the caller's thread: until every thread of the pass has ended and all they said is taken and told. */
+void hr__attend(struct hr_engine *engine);
+
+#endif

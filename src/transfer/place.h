@@ -1,0 +1,93 @@
+/* SPDX-License-Identifier: ISC */
+/* One place of a run: a writer thread that puts pieces into `.NAME.part` files, and a prover thread that makes them
+ * durable, reads them back, and gives them their final names. Copies pass through three lists: written -> durable ->
+ * renamed, and are settled when the rename is durable. */
+#ifndef HR_TRANSFER_PLACE_H
+#define HR_TRANSFER_PLACE_H
+
+#include <stdatomic.h>
+
+#include "platform/folder.h"
+#include "platform/thread.h"
+#include "transfer/engine.h"
+#include "transfer/pace.h"
+
+/* A copy between its last written byte and its settling. */
+struct hr_pending_copy {
+    struct hr_pending_copy *next;
+    uint32_t item;
+    unsigned epoch;  /* the place's sync_epoch before its first byte was written */
+    bool is_adopted; /* stands under its final name already */
+    uint8_t proof;
+    struct hr_digest xxh128; /* what it must be */
+};
+
+struct hr_copy_list {
+    struct hr_pending_copy *first, *last;
+    size_t count;
+    uint64_t bytes;
+};
+
+struct hr_place {
+    struct hr_engine *engine; /* set once, as all down to the threads */
+    struct hr_transfer_sink *sink;
+    uint8_t index;
+    struct hr_folder root; /* holds both the data and the aside folder */
+    char *data_prefix;     /* "BAG/data", from root */
+    char *aside_prefix;
+    bool is_in_memory;
+    bool is_counted; /* a read can be shown to have come from the medium: a local filesystem of the kernel's own */
+    bool
+        syncs_each_file; /* syncing the volume promises nothing here (FUSE, network): every file and folder by itself */
+    struct hr_piece_queue queue;
+    struct hr_thread writer, prover;
+
+    atomic_bool has_failed;
+    atomic_bool is_reading_back, is_writing;
+    atomic_uint io_failures; /* in a row */
+    struct hr_counter written, proven;
+    atomic_uint_least64_t read_back_bytes;
+    atomic_bool is_durable; /* nothing written waits for a sync */
+
+    struct hr_lock lock;
+    struct hr_signal changed;
+    /* guarded by lock */
+    struct hr_copy_list waiting; /* written, not durable yet */
+    int64_t waiting_since_ns;
+    bool input_has_ended;
+    unsigned sync_epoch; /* grows with every failed sync: whatever was begun before is lost */
+    struct hr_pace pace;
+};
+
+/* HR_NOT_FOUND, HR_DENIED, HR_NOMEM ...: the place cannot be used. Finish takes a zeroed or half-made place. */
+HR_MUST_USE enum hr_status hr__place_init(struct hr_place *place, struct hr_engine *engine, size_t index,
+                                          struct hr_fault *fault);
+void hr__place_finish(struct hr_place *place);
+/* A new pass begins: queues and lists are empty, threads not running. */
+void hr__place_rewind(struct hr_place *place);
+
+/* The place takes no more; whatever is still wanted there stays wanted. The first cause is told. */
+void hr__place_fail(struct hr_place *place, const struct hr_fault *fault);
+bool hr__place_has_failed(const struct hr_place *place);
+/* What does a failure with `status` mean for the place as a whole? Full, read-only, gone, or the third input-output
+ * error in a row: it fails. */
+void hr__place_judge(struct hr_place *place, enum hr_status status, const struct hr_fault *fault);
+/* One copy failed and may be tried anew. On a place that failed as a whole it stays wanted instead: a re-run makes it.
+ */
+void hr__place_copy_failed(struct hr_place *place, uint32_t item, enum hr_status status, const struct hr_fault *fault);
+
+/* Paths from `root`, owned by the caller; NULL when memory is out. */
+char *hr__place_final_path(const struct hr_place *place, uint32_t item);
+char *hr__place_part_path(const struct hr_place *place, uint32_t item);
+char *hr__place_aside_path(const struct hr_place *place, uint32_t item);
+
+/* A copy that is not what it must be is moved out of the bag, where it can be looked at. Always HR_DIFFERS; the fault
+ * says where it went. */
+enum hr_status hr__place_set_aside(struct hr_place *place, uint32_t item, const char *path, struct hr_fault *fault);
+
+void hr__copy_list_push(struct hr_copy_list *list, struct hr_pending_copy *copy, uint64_t bytes);
+struct hr_pending_copy *hr__copy_list_pop(struct hr_copy_list *list, const struct hr_transfer_item *items);
+/* Moves all of `from` to the end of `to`. */
+void hr__copy_list_move(struct hr_copy_list *to, struct hr_copy_list *from);
+
+#endif

@@ -1,0 +1,260 @@
+/* SPDX-License-Identifier: ISC */
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/fault.h"
+#include "base/path.h"
+#include "base/units.h"
+#include "platform/clock.h"
+#include "transfer/place.h"
+#include "transfer/read_back.h"
+
+/* A sync costs the same for one file as for many, so it waits for a batch: this much, this many, or this old. */
+enum { BATCH_BYTES = 64 << 20, BATCH_FILES = 256 };
+static const int64_t batch_age_ns = 2 * HR_NS_PER_S;
+
+struct prover {
+    struct hr_place *place;
+    struct hr_read_back read_back;
+    struct hr_copy_list durable, renamed;
+};
+
+static bool batch_is_full(const struct hr_copy_list *list)
+{
+    return list->bytes >= BATCH_BYTES || list->count >= BATCH_FILES;
+}
+
+static uint64_t size_of(const struct hr_place *place, const struct hr_pending_copy *copy)
+{
+    return place->engine->job->items[copy->item].file->size_bytes;
+}
+
+/* Removes what stands under the temporary name; failing loses nothing, a re-run clears it. */
+static void drop_part(struct hr_place *place, const struct hr_pending_copy *copy)
+{
+    char *part = copy->is_adopted ? NULL : hr__place_part_path(place, copy->item);
+    if (part)
+        (void)hr__folder_remove(&place->root, part, NULL);
+    free(part);
+}
+
+static void fail_list(struct hr_place *place, struct hr_copy_list *list, enum hr_status status,
+                      const struct hr_fault *fault)
+{
+    struct hr_pending_copy *copy;
+    hr__place_judge(place, status, fault);
+    while ((copy = hr__copy_list_pop(list, place->engine->job->items))) {
+        drop_part(place, copy);
+        hr__place_copy_failed(place, copy->item, status, fault);
+        free(copy);
+    }
+}
+
+/* Step 1: what waits becomes durable. A failed sync speaks for everything begun before it, in this batch or still being
+ * written, and is never asked again (DESIGN: an error from fsync fails the file for good). */
+static void sync_waiting(struct prover *prover)
+{
+    struct hr_place *place = prover->place;
+    struct hr_fault fault = {0};
+    hr__lock_take(&place->lock);
+    struct hr_copy_list batch = place->waiting;
+    place->waiting = (struct hr_copy_list){0};
+    hr__lock_drop(&place->lock);
+    enum hr_status status = place->syncs_each_file ? HR_OK : hr__folder_sync_volume(&place->root, &fault);
+    hr__lock_take(&place->lock);
+    place->sync_epoch += status ? 1 : 0;
+    atomic_store(&place->is_durable, !place->waiting.first);
+    hr__lock_drop(&place->lock);
+    if (status)
+        fail_list(place, &batch, status, &fault);
+    hr__copy_list_move(&prover->durable, &batch);
+}
+
+static bool was_lost_by_a_sync(struct hr_place *place, const struct hr_pending_copy *copy)
+{
+    hr__lock_take(&place->lock);
+    bool was_lost = !copy->is_adopted && copy->epoch != place->sync_epoch;
+    hr__lock_drop(&place->lock);
+    return was_lost;
+}
+
+static enum hr_status compare(struct prover *prover, struct hr_pending_copy *copy, const char *path,
+                              struct hr_fault *fault)
+{
+    struct hr_place *place = prover->place;
+    struct hr_digest digest;
+    enum hr_proof proof;
+    if (was_lost_by_a_sync(place, copy))
+        return hr__fault_set(fault, HR_IO, 0, "%s: the drive lost writes while this was being written", path);
+    enum hr_status status =
+        hr__read_back_file(&digest, &proof, &prover->read_back, place, path, size_of(place, copy), fault);
+    copy->proof = (uint8_t)proof;
+    if (status == HR_OK && !hr_digest_equal(&digest, &copy->xxh128))
+        status = HR_DIFFERS;
+    if (status == HR_DIFFERS) {
+        if (fault)
+            hr_fault_clear(fault);
+        status = hr__place_set_aside(place, copy->item, path, fault);
+    }
+    return status;
+}
+
+/* Step 2: one copy is read back, compared, and given its final name. */
+static enum hr_status prove(struct prover *prover, struct hr_pending_copy *copy, struct hr_fault *fault)
+{
+    struct hr_place *place = prover->place;
+    char *final = hr__place_final_path(place, copy->item);
+    char *part = copy->is_adopted ? NULL : hr__place_part_path(place, copy->item);
+    enum hr_status status = HR_OK;
+    if (!final || (!part && !copy->is_adopted))
+        status = hr__fault_nomem(fault, "a file's name");
+    if (!status)
+        status = compare(prover, copy, part ? part : final, fault);
+    if (!status && part)
+        status = hr__folder_rename(&place->root, part, final, fault);
+    free(part);
+    free(final);
+    return status;
+}
+
+static void prove_next(struct prover *prover)
+{
+    struct hr_place *place = prover->place;
+    struct hr_pending_copy *copy = hr__copy_list_pop(&prover->durable, place->engine->job->items);
+    struct hr_fault fault = {0};
+    enum hr_status status = prove(prover, copy, &fault);
+    if (!status) {
+        atomic_store(&place->io_failures, 0);
+        hr__copy_list_push(&prover->renamed, copy, size_of(place, copy));
+        return;
+    }
+    drop_part(place, copy);
+    if (status != HR_CANCELLED) {
+        hr__place_judge(place, status, &fault);
+        hr__place_copy_failed(place, copy->item, status, &fault);
+    }
+    free(copy);
+}
+
+/* Where the volume cannot be synced as one, each folder that got a name is. */
+static enum hr_status sync_names(struct prover *prover, struct hr_fault *fault)
+{
+    struct hr_place *place = prover->place;
+    char *last = NULL;
+    enum hr_status status = HR_OK;
+    if (!place->syncs_each_file)
+        return hr__folder_sync_volume(&place->root, fault);
+    for (struct hr_pending_copy *copy = prover->renamed.first; copy && !status; copy = copy->next) {
+        char *folder = hr__place_final_path(place, copy->item);
+        if (folder)
+            folder[hr__path_folder_length(folder)] = '\0';
+        if (folder && (!last || strcmp(last, folder)))
+            status = hr__folder_sync(&place->root, folder, fault);
+        if (!folder)
+            status = hr__fault_nomem(fault, "a folder's name");
+        free(last);
+        last = folder;
+    }
+    free(last);
+    return status;
+}
+
+/* Step 3: the new names become durable, and the copies are settled. After a failure they keep the names, which hold
+ * right bytes; only nothing is promised of them: a re-run reads them back under their final names. */
+static void settle(struct prover *prover)
+{
+    struct hr_place *place = prover->place;
+    struct hr_fault fault = {0};
+    enum hr_status status = sync_names(prover, &fault);
+    if (status)
+        hr__place_fail(place, &fault);
+    struct hr_pending_copy *copy;
+    while ((copy = hr__copy_list_pop(&prover->renamed, place->engine->job->items))) {
+        struct hr_event event = {
+            .kind = HR_POSTED_PROVEN, .item = copy->item, .sink = place->index, .proof = copy->proof};
+        if (!status) {
+            atomic_fetch_add(&place->proven.bytes, size_of(place, copy));
+            atomic_fetch_add(&place->proven.files, 1);
+            hr__event_post(&place->engine->events, &event, NULL);
+        }
+        free(copy);
+    }
+}
+
+/* The end of the input ends all yielding: nothing is left to yield to. */
+static bool may_read_back_locked(const struct hr_place *place, int64_t now_ns)
+{
+    return place->input_has_ended || hr__pace_may_read_back(&place->pace, atomic_load(&place->is_writing), now_ns);
+}
+
+enum step { STEP_SYNC, STEP_PROVE, STEP_SETTLE, STEP_END };
+
+/* Waits until there is something to do, and says what. Syncing comes first, for it sets the card free. */
+static enum step next_step(struct prover *prover)
+{
+    struct hr_place *place = prover->place;
+    enum step step = STEP_END;
+    hr__lock_take(&place->lock);
+    for (;;) {
+        int64_t now_ns = hr__clock_now_ns(), old_ns = place->waiting_since_ns + batch_age_ns;
+        bool is_ripe = batch_is_full(&place->waiting) || place->input_has_ended || now_ns >= old_ns;
+        if (place->waiting.first && is_ripe)
+            step = STEP_SYNC;
+        else if (batch_is_full(&prover->renamed) || (prover->renamed.first && !prover->durable.first))
+            step = STEP_SETTLE;
+        else if (prover->durable.first && may_read_back_locked(place, now_ns))
+            step = STEP_PROVE;
+        else if (!place->input_has_ended) {
+            int64_t look_again_ns = prover->durable.first ? now_ns + HR_NS_PER_S / 10 : now_ns + batch_age_ns;
+            if (place->waiting.first && old_ns < look_again_ns)
+                look_again_ns = old_ns;
+            hr__signal_wait_until(&place->changed, &place->lock, look_again_ns);
+            continue;
+        }
+        break;
+    }
+    hr__lock_drop(&place->lock);
+    return step;
+}
+
+/* A stopped run or a dead place proves no more; what was renamed is still settled. */
+static void give_up(struct prover *prover)
+{
+    struct hr_place *place = prover->place;
+    hr__lock_take(&place->lock);
+    hr__copy_list_move(&prover->durable, &place->waiting);
+    hr__lock_drop(&place->lock);
+    struct hr_pending_copy *copy;
+    while ((copy = hr__copy_list_pop(&prover->durable, place->engine->job->items))) {
+        drop_part(place, copy);
+        free(copy);
+    }
+}
+
+static void take_steps(struct prover *prover)
+{
+    struct hr_place *place = prover->place;
+    for (enum step step = next_step(prover); step != STEP_END; step = next_step(prover)) {
+        if (hr_cancel_requested(place->engine->cancel) || hr__place_has_failed(place)) {
+            give_up(prover);
+            step = prover->renamed.first ? STEP_SETTLE : STEP_END;
+        }
+        if (step == STEP_SYNC)
+            sync_waiting(prover);
+        else if (step == STEP_PROVE)
+            prove_next(prover);
+        else if (step == STEP_SETTLE)
+            settle(prover);
+    }
+}
+
+void hr__place_prover_run(void *argument)
+{
+    struct prover prover = {.place = argument};
+    struct hr_fault fault = {0};
+    if (hr__read_back_init(&prover.read_back, &fault))
+        hr__place_fail(prover.place, &fault);
+    take_steps(&prover);
+    hr__read_back_finish(&prover.read_back);
+    hr__event_thread_ends(&prover.place->engine->events);
+}

@@ -1,0 +1,220 @@
+/* SPDX-License-Identifier: ISC */
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/fault.h"
+#include "platform/clock.h"
+#include "platform/machine.h"
+#include "transfer/place.h"
+
+const char *hr_proof_name(enum hr_proof proof)
+{
+    switch (proof) {
+    case HR_PROOF_DIRECT:
+        return "direct";
+    case HR_PROOF_EVICTED:
+        return "evicted";
+    case HR_PROOF_CACHE:
+        return "cache";
+    case HR_PROOF_NONE:
+        break;
+    }
+    return "none";
+}
+
+bool hr_proof_is_medium(enum hr_proof proof)
+{
+    return proof == HR_PROOF_DIRECT || proof == HR_PROOF_EVICTED;
+}
+
+static enum hr_status start(struct hr_engine *engine, struct hr_thread *thread, const char *name, void (*body)(void *),
+                            void *argument, struct hr_fault *fault)
+{
+    hr__event_thread_starts(&engine->events);
+    enum hr_status status = hr__thread_start(thread, name, body, argument, fault);
+    if (status)
+        hr__event_thread_ends(&engine->events);
+    return status;
+}
+
+/* Consumers first. When one cannot be started, the queues are closed so that those already running end. */
+static enum hr_status start_threads(struct hr_engine *engine, struct hr_fault *fault)
+{
+    enum hr_status status = HR_OK;
+    for (size_t i = 0; i < engine->job->sink_count && !status; i++) {
+        struct hr_place *place = &engine->places[i];
+        status = start(engine, &place->prover, "prover", hr__place_prover_run, place, fault);
+        if (!status)
+            status = start(engine, &place->writer, "writer", hr__place_writer_run, place, fault);
+    }
+    for (size_t i = 0; i < engine->digester_count && !status; i++)
+        status =
+            start(engine, &engine->digesters[i].thread, "digest", hr__digest_worker_run, &engine->digesters[i], fault);
+    if (!status)
+        status = start(engine, &engine->feed, "card", hr__card_feed_run, engine, fault);
+    return status;
+}
+
+static void call_off(struct hr_engine *engine)
+{
+    for (size_t i = 0; i < engine->job->sink_count; i++) {
+        struct hr_place *place = &engine->places[i];
+        hr__piece_queue_close(&place->queue);
+        if (place->writer.started)
+            continue;
+        hr__lock_take(&place->lock); /* a prover without its writer waits for the input's end */
+        place->input_has_ended = true;
+        hr__signal_all(&place->changed);
+        hr__lock_drop(&place->lock);
+    }
+    for (size_t i = 0; i < engine->digester_count; i++)
+        hr__piece_queue_close(&engine->digesters[i].queue);
+}
+
+static enum hr_status run_pass(struct hr_engine *engine, struct hr_fault *fault)
+{
+    atomic_store(&engine->feed_is_done, false);
+    for (size_t i = 0; i < engine->job->sink_count; i++)
+        hr__place_rewind(&engine->places[i]);
+    for (size_t i = 0; i < engine->digester_count; i++)
+        engine->digesters[i].queue.closed = false;
+    enum hr_status status = start_threads(engine, fault);
+    if (status)
+        call_off(engine);
+    hr__attend(engine);
+    hr__thread_join(&engine->feed);
+    for (size_t i = 0; i < engine->job->sink_count; i++) {
+        hr__thread_join(&engine->places[i].writer);
+        hr__thread_join(&engine->places[i].prover);
+    }
+    for (size_t i = 0; i < engine->digester_count; i++)
+        hr__thread_join(&engine->digesters[i].thread);
+    return status;
+}
+
+/* Something that failed in this pass and may work in another: a file, not a place, and the card is still there. */
+static bool is_worth_another_pass(const struct hr_engine *engine)
+{
+    if (hr_cancel_requested(engine->cancel) || atomic_load(&engine->card_is_gone))
+        return false;
+    for (size_t i = 0; i < engine->job->item_count; i++) {
+        const struct hr_transfer_item *item = &engine->job->items[i];
+        if (engine->job->sink_count == 0 && item->status != HR_OK)
+            return true;
+        for (size_t s = 0; s < engine->job->sink_count; s++)
+            if (item->copies[s].state == HR_COPY_WANTED && !hr__place_has_failed(&engine->places[s]))
+                return true;
+    }
+    return false;
+}
+
+static enum hr_status run_passes(struct hr_engine *engine, struct hr_fault *fault)
+{
+    enum hr_status status = HR_OK;
+    for (engine->attempt = 1; engine->attempt <= HR_ATTEMPTS && !status; engine->attempt++) {
+        status = run_pass(engine, fault);
+        if (!is_worth_another_pass(engine))
+            break;
+    }
+    if (!status && engine->events.lost)
+        status = hr__fault_nomem(fault, "the transfer's events");
+    if (!status && atomic_load(&engine->card_is_gone))
+        status = hr__fault_set(fault, HR_GONE, 0, "%s: the card was pulled", hr_card_path(engine->job->card));
+    if (!status && hr_cancel_requested(engine->cancel))
+        status = HR_CANCELLED;
+    return status;
+}
+
+static enum hr_status init_digesters(struct hr_engine *engine, struct hr_fault *fault)
+{
+    size_t count = hr__processor_count();
+    if (!engine->job->make_sha256)
+        return HR_OK;
+    if (count > HR_DIGEST_WORKERS_MAX)
+        count = HR_DIGEST_WORKERS_MAX;
+    engine->digesters = calloc(count, sizeof *engine->digesters);
+    if (!engine->digesters)
+        return hr__fault_nomem(fault, "the digest workers");
+    engine->digester_count = count;
+    for (size_t i = 0; i < count; i++) {
+        engine->digesters[i].engine = engine;
+        hr__piece_queue_init(&engine->digesters[i].queue);
+    }
+    return HR_OK;
+}
+
+static void start_items(struct hr_transfer_job *job)
+{
+    for (size_t i = 0; i < job->item_count; i++) {
+        job->items[i].status = HR_CANCELLED;
+        job->items[i].read_at_ns = 0;
+        job->items[i].read_ns = 0;
+        job->items[i].xxh128 = (struct hr_digest){0};
+        job->items[i].sha256 = (struct hr_digest){0};
+    }
+    for (size_t i = 0; i < job->sink_count; i++) {
+        job->sinks[i].status = HR_OK;
+        job->sinks[i].policy[0] = '\0';
+        hr_fault_clear(&job->sinks[i].fault);
+    }
+}
+
+/* A place that cannot even be opened is a failed sink, not a failed run. */
+static enum hr_status open_places(struct hr_engine *engine, struct hr_fault *fault)
+{
+    engine->places = calloc(engine->job->sink_count + 1, sizeof *engine->places);
+    if (!engine->places)
+        return hr__fault_nomem(fault, "the places");
+    for (size_t i = 0; i < engine->job->sink_count; i++) {
+        struct hr_fault cause = {0};
+        if (hr__place_init(&engine->places[i], engine, i, &cause))
+            hr__place_fail(&engine->places[i], &cause);
+    }
+    return HR_OK;
+}
+
+static void finish(struct hr_engine *engine)
+{
+    for (size_t i = 0; engine->places && i < engine->job->sink_count; i++) {
+        if (engine->places[i].engine)
+            hr__pace_describe(engine->job->sinks[i].policy, sizeof engine->job->sinks[i].policy,
+                              &engine->places[i].pace);
+        hr__place_finish(&engine->places[i]);
+    }
+    for (size_t i = 0; i < engine->digester_count; i++)
+        hr__piece_queue_finish(&engine->digesters[i].queue);
+    free(engine->places);
+    free(engine->digesters);
+    free(engine->unreported);
+    hr_card_reader_close(engine->reader);
+    hr__event_queue_finish(&engine->events);
+    hr__block_pool_finish(&engine->pool);
+}
+
+enum hr_status hr_transfer_run(struct hr_transfer_job *job, const struct hr_transfer_observer *observer,
+                               const struct hr_cancel *cancel, struct hr_fault *fault)
+{
+    static const struct hr_transfer_observer nobody = {0};
+    struct hr_engine engine = {.job = job, .cancel = cancel, .observer = observer ? observer : &nobody};
+    if (job->sink_count > HR_PLACES_MAX || job->item_count > UINT32_MAX)
+        return hr__fault_set(fault, HR_INVALID, 0, "a transfer takes at most %d places", HR_PLACES_MAX);
+    enum hr_status status = hr__block_pool_init(&engine.pool, HR_POOL_BLOCKS, fault);
+    if (status)
+        return status;
+    hr__event_queue_init(&engine.events);
+    engine.started_ns = hr__clock_now_ns();
+    start_items(job);
+    engine.unreported = calloc(job->item_count + 1, 1);
+    if (!engine.unreported)
+        status = hr__fault_nomem(fault, "the transfer");
+    if (!status)
+        status = hr_card_reader_open(&engine.reader, job->card, fault);
+    if (!status)
+        status = open_places(&engine, fault);
+    if (!status)
+        status = init_digesters(&engine, fault);
+    if (!status)
+        status = run_passes(&engine, fault);
+    finish(&engine);
+    return status;
+}

@@ -1,0 +1,52 @@
+/* SPDX-License-Identifier: ISC */
+#include "platform/clock.h"
+
+#include <errno.h>
+#include <time.h>
+
+#include "base/units.h"
+
+static int64_t read_clock(clockid_t clock)
+{
+    struct timespec now = {0};
+    clock_gettime(clock, &now);
+    return (int64_t)now.tv_sec * HR_NS_PER_S + now.tv_nsec;
+}
+
+int64_t hr__clock_now_ns(void)
+{
+    return read_clock(CLOCK_MONOTONIC);
+}
+
+int64_t hr__clock_thread_cpu_ns(void)
+{
+    return read_clock(CLOCK_THREAD_CPUTIME_ID);
+}
+
+int64_t hr__clock_wall_ns(void)
+{
+    return read_clock(CLOCK_REALTIME);
+}
+
+void hr__clock_sleep_ns(int64_t ns)
+{
+    struct timespec left = {.tv_sec = (time_t)(ns / HR_NS_PER_S), .tv_nsec = (long)(ns % HR_NS_PER_S)};
+    while (ns > 0 && nanosleep(&left, &left) != 0 && errno == EINTR)
+        continue;
+}
+
+struct hr_civil hr__clock_civil(int64_t wall_ns)
+{
+    time_t s = (time_t)(wall_ns / HR_NS_PER_S) - (wall_ns % HR_NS_PER_S < 0);
+    struct tm local = {0};
+    localtime_r(&s, &local);
+    return (struct hr_civil){
+        .year = local.tm_year + 1900,
+        .month = local.tm_mon + 1,
+        .day = local.tm_mday,
+        .hour = local.tm_hour,
+        .minute = local.tm_min,
+        .second = local.tm_sec,
+        .offset_minutes = (int)(local.tm_gmtoff / 60),
+    };
+}

@@ -1,0 +1,138 @@
+/* SPDX-License-Identifier: ISC */
+#include "platform/file.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/mman.h>
+#include <sys/syscall.h>
+#include <unistd.h>
+
+#include "base/checked.h"
+#include "platform/folder.h"
+#include "platform/system.h"
+
+static bool add_flag(int descriptor, int flag)
+{
+    int flags = fcntl(descriptor, F_GETFL);
+    return flags >= 0 && fcntl(descriptor, F_SETFL, flags | flag) == 0;
+}
+
+/* Set after the open: with O_CREAT a refused O_DIRECT would leave a new, empty file behind. */
+bool hr__variant_go_direct(int descriptor)
+{
+    return add_flag(descriptor, O_DIRECT);
+}
+
+/* Only the owner may ask for this; for all others the mount's own rule (relatime) holds. */
+void hr__variant_keep_access_time(int descriptor)
+{
+    (void)add_flag(descriptor, O_NOATIME);
+}
+
+enum hr_status hr__file_reserve(const struct hr_file *file, uint64_t size, struct hr_fault *fault)
+{
+    int result;
+    do
+        result = size ? fallocate(file->descriptor, FALLOC_FL_KEEP_SIZE, 0, (off_t)size) : 0;
+    while (result != 0 && errno == EINTR);
+    if (result == 0)
+        return HR_OK;
+    if (hr__status_of_errno(errno) == HR_UNSUPPORTED)
+        return HR_UNSUPPORTED;
+    return hr__system_fault(fault, errno, "cannot reserve room for", file->path);
+}
+
+void hr__file_start_writeback(const struct hr_file *file, uint64_t offset, uint64_t size)
+{
+    (void)sync_file_range(file->descriptor, (off_t)offset, (off_t)size, SYNC_FILE_RANGE_WRITE);
+}
+
+void hr__file_will_stream(const struct hr_file *file)
+{
+    (void)posix_fadvise(file->descriptor, 0, 0, POSIX_FADV_SEQUENTIAL);
+}
+
+void hr__file_drop_cache(const struct hr_file *file)
+{
+    (void)posix_fadvise(file->descriptor, 0, 0, POSIX_FADV_DONTNEED);
+}
+
+/* cachestat(2) as Linux 6.5 defines it; the C library of the oldest system we build on does not know it. */
+struct cache_range {
+    uint64_t offset, length;
+};
+struct cache_counts {
+    uint64_t cached, dirty, writeback, evicted, recently_evicted;
+};
+enum { CACHESTAT_CALL = 451 };
+
+static bool count_by_cachestat(uint64_t *pages, const struct hr_file *file, uint64_t size)
+{
+    struct cache_range range = {.length = size};
+    struct cache_counts counts = {0};
+    if (syscall(CACHESTAT_CALL, file->descriptor, &range, &counts, 0) != 0)
+        return false;
+    *pages = counts.cached;
+    return true;
+}
+
+enum { WINDOW_PAGES = 16384 };
+
+static bool count_window(uint64_t *pages, const struct hr_file *file, uint64_t offset, size_t size, size_t page_size)
+{
+    unsigned char states[WINDOW_PAGES];
+    void *memory = mmap(NULL, size, PROT_READ, MAP_SHARED, file->descriptor, (off_t)offset);
+    if (memory == MAP_FAILED)
+        return false;
+    bool told = mincore(memory, size, states) == 0;
+    for (size_t i = 0; told && i * page_size < size; i++)
+        *pages += states[i] & 1;
+    munmap(memory, size);
+    return told;
+}
+
+static bool count_by_mincore(uint64_t *pages, const struct hr_file *file, uint64_t size, size_t page_size)
+{
+    uint64_t window = WINDOW_PAGES * (uint64_t)page_size;
+    bool told = true;
+    *pages = 0;
+    for (uint64_t offset = 0; told && offset < size; offset += window) {
+        uint64_t left = size - offset;
+        told = count_window(pages, file, offset, (size_t)(left < window ? left : window), page_size);
+    }
+    return told;
+}
+
+enum hr_status hr__file_resident_bytes(uint64_t *out, const struct hr_file *file, uint64_t size, struct hr_fault *fault)
+{
+    (void)fault;
+    uint64_t pages = 0, page_size = (uint64_t)sysconf(_SC_PAGESIZE);
+    /* A length of 0 would mean the whole file to cachestat. */
+    if (size > 0 && !count_by_cachestat(&pages, file, size) && !count_by_mincore(&pages, file, size, (size_t)page_size))
+        return HR_UNSUPPORTED;
+    *out = pages < size / page_size + 1 ? pages * page_size : size;
+    if (*out > size)
+        *out = size;
+    return HR_OK;
+}
+
+bool hr__thread_read_bytes(uint64_t *out)
+{
+    static const char key[] = "\nread_bytes: ";
+    char text[512];
+    int descriptor = open("/proc/thread-self/io", O_RDONLY | O_CLOEXEC);
+    if (descriptor < 0)
+        return false;
+    ssize_t size = read(descriptor, text, sizeof text - 1);
+    close(descriptor);
+    text[size > 0 ? size : 0] = '\0';
+    char *value = strstr(text, key);
+    if (!value)
+        return false;
+    value += sizeof key - 1;
+    value[strcspn(value, "\n")] = '\0';
+    return hr__parse_u64(out, value, UINT64_MAX);
+}

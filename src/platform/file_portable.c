@@ -1,0 +1,53 @@
+/* SPDX-License-Identifier: ISC */
+/* POSIX alone. What it cannot do says so; advice that is not taken costs time, never truth. */
+#include "platform/file.h"
+
+#include <fcntl.h>
+
+#include "platform/folder.h"
+#include "platform/system.h"
+
+bool hr__variant_go_direct(int descriptor)
+{
+    (void)descriptor;
+    return false;
+}
+
+void hr__variant_keep_access_time(int descriptor)
+{
+    (void)descriptor;
+}
+
+/* posix_fallocate would change the size. */
+enum hr_status hr__file_reserve(const struct hr_file *file, uint64_t size, struct hr_fault *fault)
+{
+    (void)file, (void)size, (void)fault;
+    return HR_UNSUPPORTED;
+}
+
+void hr__file_start_writeback(const struct hr_file *file, uint64_t offset, uint64_t size)
+{
+    (void)file, (void)offset, (void)size;
+}
+
+void hr__file_will_stream(const struct hr_file *file)
+{
+    (void)posix_fadvise(file->descriptor, 0, 0, POSIX_FADV_SEQUENTIAL);
+}
+
+void hr__file_drop_cache(const struct hr_file *file)
+{
+    (void)posix_fadvise(file->descriptor, 0, 0, POSIX_FADV_DONTNEED);
+}
+
+enum hr_status hr__file_resident_bytes(uint64_t *out, const struct hr_file *file, uint64_t size, struct hr_fault *fault)
+{
+    (void)out, (void)file, (void)size, (void)fault;
+    return HR_UNSUPPORTED;
+}
+
+bool hr__thread_read_bytes(uint64_t *out)
+{
+    (void)out;
+    return false;
+}

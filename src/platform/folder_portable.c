@@ -1,0 +1,29 @@
+/* SPDX-License-Identifier: ISC */
+#include "platform/folder.h"
+
+#include <errno.h>
+#include <unistd.h>
+
+#include "platform/system.h"
+
+int hr__variant_open(int *descriptor, int folder, const char *path, int flags, mode_t mode)
+{
+    return hr__below_walk(descriptor, folder, path, flags, mode);
+}
+
+/* A second name replaces nothing. Folders, and volumes without hard links, take none: there a check goes before. */
+int hr__variant_rename(int from_folder, const char *from, int to_folder, const char *to)
+{
+    if (linkat(from_folder, from, to_folder, to, 0) == 0)
+        return unlinkat(from_folder, from, 0) == 0 ? 0 : errno;
+    if (errno == EEXIST || errno == ENOENT || errno == ENOSPC || errno == EROFS)
+        return errno;
+    return hr__rename_checked(from_folder, from, to_folder, to);
+}
+
+/* sync() neither waits for sure nor tells of failures. */
+enum hr_status hr__folder_sync_volume(const struct hr_folder *folder, struct hr_fault *fault)
+{
+    (void)folder, (void)fault;
+    return HR_UNSUPPORTED;
+}

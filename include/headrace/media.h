@@ -47,7 +47,8 @@ HR_API HR_MUST_USE enum hr_status hr_media_reader_create(struct hr_media_reader 
                                                          struct hr_fault *fault);
 HR_API void hr_media_reader_destroy(struct hr_media_reader *reader);
 HR_API bool hr_media_reader_wants(const struct hr_media_reader *reader, uint64_t *offset, size_t *size);
-/* Feeding fewer bytes than wanted from a wanted offset means the file ends there. */
+/* Fewer bytes than wanted are used, and the rest wanted next; feeding 0 bytes at a wanted offset says that the file
+ * ends there. */
 HR_API void hr_media_reader_feed(struct hr_media_reader *reader, uint64_t offset, const void *bytes, size_t size);
 /* What is known so far; complete once nothing is wanted. */
 HR_API void hr_media_reader_facts(const struct hr_media_reader *reader, struct hr_media_facts *out);

@@ -1,0 +1,99 @@
+/* SPDX-License-Identifier: ISC */
+/* JPEG (ITU-T T.81 annex B): segments up to the frame header, with Exif (CIPA DC-008) and XMP (ISO 16684-3) in APP1. */
+#include <string.h>
+
+#include "media/endian.h"
+#include "media/exif_ifd.h"
+#include "media/media_reader.h"
+#include "media/xmp.h"
+
+#define EXIF_NAME "Exif\0"
+#define XMP_NAME "http://ns.adobe.com/xap/1.0/"
+
+/* Marker and length, and the longest name that tells what an APP1 is. */
+enum { MARKER_BYTES = 2, LENGTH_BYTES = 2, PEEK_BYTES = MARKER_BYTES + LENGTH_BYTES + sizeof XMP_NAME };
+
+static hr_media_take take_segment;
+
+static bool recognises(const unsigned char head[HR_MEDIA_SNIFF_BYTES])
+{
+    return head[0] == 0xff && head[1] == 0xd8 && head[2] == 0xff;
+}
+
+static void want_segment(struct hr_media_reader *reader, uint64_t at)
+{
+    struct hr_media_context context = {.at = at};
+    uint64_t to_end = reader->file_size_bytes - at;
+    if (at < reader->file_size_bytes && to_end >= MARKER_BYTES + LENGTH_BYTES)
+        hr__media_want(reader, at, to_end < PEEK_BYTES ? to_end : PEEK_BYTES, take_segment, &context);
+}
+
+static void start(struct hr_media_reader *reader)
+{
+    want_segment(reader, MARKER_BYTES);
+}
+
+static void take_xmp(struct hr_media_reader *reader, const struct hr_media_context *context, const unsigned char *bytes,
+                     size_t size)
+{
+    (void)context;
+    hr__xmp_read(&reader->facts, bytes, size);
+}
+
+static void take_frame(struct hr_media_reader *reader, const struct hr_media_context *context,
+                       const unsigned char *bytes, size_t size)
+{
+    (void)context, (void)size;
+    reader->stored.height_pixels = hr__read_16(bytes + 1, true);
+    reader->stored.width_pixels = hr__read_16(bytes + 3, true);
+}
+
+static bool starts_with(const unsigned char *bytes, size_t size, const char *name, size_t name_size)
+{
+    return size >= name_size && memcmp(bytes, name, name_size) == 0;
+}
+
+/* `name` are the bytes peeked at. */
+static void read_app1(struct hr_media_reader *reader, uint64_t at, uint64_t end, const unsigned char *name, size_t size)
+{
+    if (starts_with(name, size, EXIF_NAME, sizeof EXIF_NAME)) {
+        hr__exif_start(reader, at + sizeof EXIF_NAME, end, HR_EXIF_BLOCK_ATTACHED);
+    } else if (starts_with(name, size, XMP_NAME, sizeof XMP_NAME)) {
+        struct hr_media_context context = {0};
+        hr__media_want(reader, at + sizeof XMP_NAME, end - at - sizeof XMP_NAME, take_xmp, &context);
+    }
+}
+
+/* SOF0..SOF15 without DHT, JPG and DAC, which share their range. */
+static bool is_frame(unsigned char marker)
+{
+    return marker >= 0xc0 && marker <= 0xcf && marker != 0xc4 && marker != 0xc8 && marker != 0xcc;
+}
+
+static void take_segment(struct hr_media_reader *reader, const struct hr_media_context *context,
+                         const unsigned char *bytes, size_t size)
+{
+    enum { APP1 = 0xe1, SOS = 0xda, EOI = 0xd9, FILL = 0xff };
+    unsigned char marker = bytes[1];
+    uint64_t at = context->at + MARKER_BYTES, length = hr__read_16(bytes + MARKER_BYTES, true);
+    if (bytes[0] != 0xff || marker == SOS || marker == EOI)
+        return;
+    if (marker == FILL) {
+        want_segment(reader, context->at + 1);
+        return;
+    }
+    if (length < LENGTH_BYTES || length > reader->file_size_bytes - at)
+        return;
+    if (is_frame(marker)) {
+        if (length >= LENGTH_BYTES + 5)
+            hr__media_want(reader, at + LENGTH_BYTES, 5, take_frame, context);
+        return;
+    }
+    size_t peeked = size - MARKER_BYTES - LENGTH_BYTES;
+    if (marker == APP1)
+        read_app1(reader, at + LENGTH_BYTES, at + length, bytes + MARKER_BYTES + LENGTH_BYTES,
+                  peeked < length - LENGTH_BYTES ? peeked : (size_t)(length - LENGTH_BYTES));
+    want_segment(reader, at + length);
+}
+
+const struct hr_media_container hr__container_jpeg = {"jpeg", recognises, start};

@@ -1,0 +1,169 @@
+/* SPDX-License-Identifier: ISC */
+#include "ledger/connection.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/fault.h"
+#include "base/path.h"
+#include "base/units.h"
+#include "ledger/handle.h"
+#include "ledger/ledger_fault.h"
+#include "platform/clock.h"
+#include "platform/folder.h"
+
+enum {
+    BUSY_TIMEOUT_MS = 5000,
+    ENTRY_CEILING_BYTES = 1 << 20,
+    URI_CEILING_BYTES = 1 << 16,
+    LOCK_POLL_NS = 10 * 1000 * 1000
+};
+
+/* FULL, because what verify forgets must not come back after a power cut: a copy known to be broken would count again.
+ * A commit costs one sync of the log; callers group what they note. The cache holds the inner pages of every index of a
+ * million files. */
+static const char settings[] = "PRAGMA synchronous = FULL; PRAGMA cell_size_check = ON; PRAGMA cache_size = -16384;";
+
+/* RFC 3986: all but the unreserved characters and the slash are escaped, so no name can be taken for a parameter. */
+static char *uri_of_path(const char *path, const char *parameters)
+{
+    static const char plain[] = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789-._~/";
+    struct hr_text uri;
+    hr__text_init(&uri, URI_CEILING_BYTES);
+    hr__text_append(&uri, *path == '/' ? "file://" : "file:");
+    for (const char *at = path; *at; at++)
+        if (strchr(plain, *at))
+            hr__text_append_bytes(&uri, at, 1);
+        else
+            hr__text_printf(&uri, "%%%02X", (unsigned char)*at);
+    hr__text_append(&uri, parameters);
+    return hr__text_take(&uri);
+}
+
+static int harden(sqlite3 *database)
+{
+    static const int switches[][2] = {
+        {SQLITE_DBCONFIG_DEFENSIVE, 1}, {SQLITE_DBCONFIG_TRUSTED_SCHEMA, 0}, {SQLITE_DBCONFIG_DQS_DML, 0},
+        {SQLITE_DBCONFIG_DQS_DDL, 0},   {SQLITE_DBCONFIG_ENABLE_FKEY, 1},
+    };
+    int code = sqlite3_extended_result_codes(database, 1);
+    for (size_t i = 0; code == SQLITE_OK && i < sizeof switches / sizeof *switches; i++)
+        code = sqlite3_db_config(database, switches[i][0], switches[i][1], NULL);
+    sqlite3_limit(database, SQLITE_LIMIT_LENGTH, ENTRY_CEILING_BYTES);
+    return code == SQLITE_OK ? sqlite3_busy_timeout(database, BUSY_TIMEOUT_MS) : code;
+}
+
+/* The settings are the first to read the file, so they tell whether it can be read at all. */
+static int connect(struct hr_ledger *ledger, int flags, const char *parameters, const char *first)
+{
+    char *uri = uri_of_path(ledger->path, parameters);
+    if (!uri)
+        return SQLITE_NOMEM;
+    int code = sqlite3_open_v2(uri, &ledger->database, flags | SQLITE_OPEN_URI | SQLITE_OPEN_NOMUTEX, NULL);
+    free(uri);
+    if (code != SQLITE_OK)
+        return ledger->database ? sqlite3_extended_errcode(ledger->database) : SQLITE_NOMEM;
+    code = harden(ledger->database);
+    return code == SQLITE_OK ? sqlite3_exec(ledger->database, first, NULL, NULL, NULL) : code;
+}
+
+void hr__connection_close(struct hr_ledger *ledger)
+{
+    for (size_t i = 0; i < HR_SQL_COUNT; i++) {
+        sqlite3_finalize(ledger->statements[i]);
+        ledger->statements[i] = NULL;
+    }
+    sqlite3_close(ledger->database);
+    ledger->database = NULL;
+}
+
+static enum hr_status conclude(struct hr_ledger *ledger, int code, struct hr_fault *fault)
+{
+    enum hr_status status = hr__ledger_fault(ledger, code, fault);
+    if (status != HR_OK)
+        hr__connection_close(ledger);
+    return status;
+}
+
+static bool lacks_shared_memory(int code)
+{
+    return code == SQLITE_IOERR_SHMOPEN || code == SQLITE_IOERR_SHMMAP || code == SQLITE_IOERR_SHMLOCK;
+}
+
+/* WAL without shared memory works for one connection that lets nobody else in: long enough to leave the mode. */
+static int reconnect_without_wal(struct hr_ledger *ledger)
+{
+    hr__connection_close(ledger);
+    int code =
+        connect(ledger, SQLITE_OPEN_READWRITE, "", "PRAGMA locking_mode = EXCLUSIVE; PRAGMA journal_mode = DELETE;");
+    hr__connection_close(ledger);
+    return code == SQLITE_OK ? connect(ledger, SQLITE_OPEN_READWRITE, "", settings) : code;
+}
+
+static enum hr_status make_folder(const char *path, struct hr_fault *fault)
+{
+    char *folder = strndup(path, hr__path_folder_length(path));
+    if (!folder)
+        return hr__fault_nomem(fault, "the path of the ledger");
+    enum hr_status status = *folder ? hr__folder_make_path(folder, fault) : HR_OK;
+    free(folder);
+    return status;
+}
+
+enum hr_status hr__connection_open(struct hr_ledger *ledger, struct hr_fault *fault)
+{
+    enum hr_status status = make_folder(ledger->path, fault);
+    if (status != HR_OK)
+        return status;
+    int code = connect(ledger, SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE, "", settings);
+    if (lacks_shared_memory(code))
+        code = reconnect_without_wal(ledger);
+    else if (code == SQLITE_OK && sqlite3_db_readonly(ledger->database, "main"))
+        code = SQLITE_READONLY;
+    return conclude(ledger, code, fault);
+}
+
+enum hr_status hr__connection_use_wal(struct hr_ledger *ledger, struct hr_fault *fault)
+{
+    int64_t until_ns = hr__clock_now_ns() + BUSY_TIMEOUT_MS * (HR_NS_PER_S / 1000);
+    /* SQLite itself does not wait for others here. */
+    while (sqlite3_exec(ledger->database, "PRAGMA journal_mode = WAL", NULL, NULL, NULL) == SQLITE_BUSY &&
+           hr__clock_now_ns() < until_ns)
+        hr__clock_sleep_ns(LOCK_POLL_NS);
+    int code = sqlite3_exec(ledger->database, "SELECT count(*) FROM sqlite_schema", NULL, NULL, NULL);
+    if (lacks_shared_memory(code))
+        code = reconnect_without_wal(ledger);
+    return hr__ledger_fault(ledger, code, fault);
+}
+
+static bool has_log_beside(const char *path)
+{
+    struct hr_text log;
+    hr__text_init(&log, URI_CEILING_BYTES);
+    hr__text_append(&log, path);
+    hr__text_append(&log, "-wal");
+    struct hr_folder here = HR_FOLDER_CLOSED;
+    struct hr_file_facts facts = {0};
+    char *folder = strndup(path, (size_t)(hr__path_last(path) - path));
+    bool has_log = !folder || log.broken || hr__folder_open(&here, *folder ? folder : ".", NULL) != HR_OK;
+    if (!has_log)
+        has_log =
+            hr__folder_facts(&facts, &here, hr__path_last(log.bytes), NULL) != HR_NOT_FOUND && facts.size_bytes > 0;
+    hr__folder_close(&here);
+    free(folder);
+    hr__text_finish(&log);
+    return has_log;
+}
+
+/* A ledger in WAL mode needs a second file beside it, even to be read. Where that cannot be made (read-only or full
+ * volume, another's folder) it is read as a file that does not change: only when no log waits to be applied. */
+enum hr_status hr__connection_open_read_only(struct hr_ledger *ledger, struct hr_fault *fault)
+{
+    struct hr_fault first = {0};
+    enum hr_status status = conclude(ledger, connect(ledger, SQLITE_OPEN_READONLY, "", settings), &first);
+    bool may_try_again =
+        status != HR_OK && status != HR_NOT_FOUND && status != HR_MALFORMED && status != HR_BUSY && status != HR_NOMEM;
+    if (may_try_again && !has_log_beside(ledger->path))
+        status = conclude(ledger, connect(ledger, SQLITE_OPEN_READONLY, "?immutable=1", settings), NULL);
+    return status == HR_OK ? HR_OK : hr__fault_set(fault, first.status, first.system_error, "%s", first.text);
+}

@@ -1,0 +1,19 @@
+/* SPDX-License-Identifier: ISC */
+/* The tables, and the versions of them. */
+#ifndef HR_LEDGER_SCHEMA_H
+#define HR_LEDGER_SCHEMA_H
+
+#include <stdbool.h>
+
+#include <headrace/status.h>
+
+struct hr_ledger;
+
+/* Is this database a ledger that we can use? *is_empty when it holds nothing at all yet. HR_MALFORMED for a database of
+ * something else, HR_UNSUPPORTED for a ledger of a newer version. */
+HR_MUST_USE enum hr_status hr__schema_inspect(bool *is_empty, struct hr_ledger *ledger, struct hr_fault *fault);
+
+/* Makes the tables in an empty database; *was_made is false when they stood. */
+HR_MUST_USE enum hr_status hr__schema_make(bool *was_made, struct hr_ledger *ledger, struct hr_fault *fault);
+
+#endif

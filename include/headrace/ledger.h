@@ -23,19 +23,24 @@ struct hr_ledger;
 
 /* Opens or makes the ledger; `path` NULL is the user's own ($XDG_STATE_HOME/headrace/ledger.db). On HR_OK the caller
  * owns *out (hr_ledger_close, which takes NULL). HR_DENIED, HR_READ_ONLY, HR_FULL, HR_IO, HR_BUSY (locked past 5 s),
- * HR_MALFORMED (not a ledger, or damaged), HR_UNSUPPORTED (made by a newer version), HR_NOMEM. */
+ * HR_MALFORMED (not a ledger, or damaged), HR_UNSUPPORTED (made by a newer version), HR_NOT_FOUND (`path` NULL and no
+ * HOME), HR_NOMEM. Any later call may answer with one of these too. */
 HR_API HR_MUST_USE enum hr_status hr_ledger_open(struct hr_ledger **out, const char *path, struct hr_fault *fault);
-/* The same without making or changing anything: HR_NOT_FOUND when there is none. */
+/* The same without making a ledger or changing what one holds: HR_NOT_FOUND when there is none. SQLite may leave an
+ * empty NAME-wal and a NAME-shm beside it. Whatever writes then answers HR_READ_ONLY. */
 HR_API HR_MUST_USE enum hr_status hr_ledger_open_read_only(struct hr_ledger **out, const char *path,
                                                            struct hr_fault *fault);
+/* An open group is undone. */
 HR_API void hr_ledger_close(struct hr_ledger *ledger);
 
-/* Groups what follows into one durable step; nesting is not allowed. Without it each call is a step of its own. */
+/* Groups what follows into one durable step; nesting is not allowed. Without it each call is a step of its own. Nobody
+ * else can write meanwhile, so keep a group short. When a call that writes fails, the group is undone: later ones and
+ * the commit answer with the same status, and the commit ends it. A commit ends the group whatever it answers. */
 HR_API HR_MUST_USE enum hr_status hr_ledger_begin(struct hr_ledger *ledger, struct hr_fault *fault);
 HR_API HR_MUST_USE enum hr_status hr_ledger_commit(struct hr_ledger *ledger, struct hr_fault *fault);
 
 /* A delivery in a place. The same bag (volume and path) gives the same id again. Strings are borrowed going in; coming
- * out they live until the next call on the ledger. */
+ * out they live until the next hr_ledger_bag. NULL goes in as "". */
 struct hr_ledger_bag {
     const char *card_identity, *card_name, *job;
     const char *volume;         /* identity of the filesystem */
@@ -60,7 +65,9 @@ struct hr_ledger_copy {
     const char *proof; /* "direct", "evicted", "cache" */
     int64_t proven_at_ns;
 };
-/* Notes that `file` has a proven copy in the bag. The same file and bag again renews proof and time. */
+/* Notes that `file` has a proven copy in the bag. The same file and bag again renews proof and time. Where the file is
+ * known with another XXH128, the new one holds and the copies of the old one are forgotten. HR_INVALID without an
+ * XXH128; HR_NOT_FOUND when there is no such bag. */
 HR_API HR_MUST_USE enum hr_status hr_ledger_add_copy(struct hr_ledger *ledger, const struct hr_ledger_file *file,
                                                      const struct hr_ledger_copy *copy, struct hr_fault *fault);
 /* Forgets the copies of one bag, all (`path` NULL) or one: verify found it broken. */
@@ -69,7 +76,8 @@ HR_API HR_MUST_USE enum hr_status hr_ledger_forget_copies(struct hr_ledger *ledg
 
 /* Copies of exactly this file: card, path, size and time equal (digests in `file` are not looked at and come back in
  * *digests, whose card_identity and path are the arguments'). Calls `each` a copy; stops when it returns false.
- * HR_NOT_FOUND when the file is unknown. */
+ * HR_NOT_FOUND when the file is unknown or all its copies are forgotten. Here and below `each` may call hr_ledger_bag,
+ * and nothing else on this ledger. */
 HR_API HR_MUST_USE enum hr_status hr_ledger_find_copies(struct hr_ledger *ledger, const struct hr_ledger_file *file,
                                                         struct hr_ledger_file *digests,
                                                         bool (*each)(void *context, const struct hr_ledger_copy *copy),
@@ -78,7 +86,7 @@ HR_API HR_MUST_USE enum hr_status hr_ledger_find_copies(struct hr_ledger *ledger
  * may be known although its identity is not? Only then is it worth reading it to look. */
 HR_API HR_MUST_USE enum hr_status hr_ledger_may_know_content(bool *out, struct hr_ledger *ledger,
                                                              const struct hr_ledger_file *file, struct hr_fault *fault);
-/* Copies of any file of this size and XXH128 digest, whatever its card, path or time. */
+/* Copies of any file of this size and XXH128 digest, whatever its card, path or time. HR_OK when there are none. */
 HR_API HR_MUST_USE enum hr_status
 hr_ledger_find_content(struct hr_ledger *ledger, uint64_t size_bytes, const struct hr_digest *xxh128,
                        bool (*each)(void *context, const struct hr_ledger_copy *copy, const char *path), void *context,
@@ -95,6 +103,8 @@ struct hr_ledger_run {
     uint64_t files, bytes, failed_files; /* newly proven in every place; failed in some */
     const char *policies;                /* one line a place */
 };
+/* Starting takes what is known before: id, elapsed, outcome and counts are not looked at. Ending sets these and the
+ * policies of run->id; HR_NOT_FOUND when there is no such run. */
 HR_API HR_MUST_USE enum hr_status hr_ledger_start_run(int64_t *id, struct hr_ledger *ledger,
                                                       const struct hr_ledger_run *run, struct hr_fault *fault);
 HR_API HR_MUST_USE enum hr_status hr_ledger_end_run(struct hr_ledger *ledger, const struct hr_ledger_run *run,
@@ -115,6 +125,7 @@ struct hr_ledger_sample {
     uint64_t bytes; /* moved in this second */
     uint32_t queue_fill_percent;
 };
+/* They come back in the order they were added. HR_NOT_FOUND on adding to no run. */
 HR_API HR_MUST_USE enum hr_status hr_ledger_add_sample(struct hr_ledger *ledger, int64_t run,
                                                        const struct hr_ledger_sample *sample, struct hr_fault *fault);
 HR_API HR_MUST_USE enum hr_status hr_ledger_samples(struct hr_ledger *ledger, int64_t run,

@@ -15,7 +15,7 @@
 enum {
     BUSY_TIMEOUT_MS = 5000,
     ENTRY_CEILING_BYTES = 1 << 20,
-    URI_CEILING_BYTES = 1 << 16,
+    PATH_CEILING_BYTES = 1 << 16,
     LOCK_POLL_NS = 10 * 1000 * 1000
 };
 
@@ -29,7 +29,7 @@ static char *uri_of_path(const char *path, const char *parameters)
 {
     static const char plain[] = "ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789-._~/";
     struct hr_text uri;
-    hr__text_init(&uri, URI_CEILING_BYTES);
+    hr__text_init(&uri, PATH_CEILING_BYTES);
     hr__text_append(&uri, *path == '/' ? "file://" : "file:");
     for (const char *at = path; *at; at++)
         if (strchr(plain, *at))
@@ -63,6 +63,8 @@ static int connect(struct hr_ledger *ledger, int flags, const char *parameters, 
     free(uri);
     if (code != SQLITE_OK)
         return ledger->database ? sqlite3_extended_errcode(ledger->database) : SQLITE_NOMEM;
+    if ((flags & SQLITE_OPEN_READWRITE) && sqlite3_db_readonly(ledger->database, "main"))
+        return SQLITE_READONLY;
     code = harden(ledger->database);
     return code == SQLITE_OK ? sqlite3_exec(ledger->database, first, NULL, NULL, NULL) : code;
 }
@@ -118,8 +120,6 @@ enum hr_status hr__connection_open(struct hr_ledger *ledger, struct hr_fault *fa
     int code = connect(ledger, SQLITE_OPEN_READWRITE | SQLITE_OPEN_CREATE, "", settings);
     if (lacks_shared_memory(code))
         code = reconnect_without_wal(ledger);
-    else if (code == SQLITE_OK && sqlite3_db_readonly(ledger->database, "main"))
-        code = SQLITE_READONLY;
     return conclude(ledger, code, fault);
 }
 
@@ -136,34 +136,45 @@ enum hr_status hr__connection_use_wal(struct hr_ledger *ledger, struct hr_fault 
     return hr__ledger_fault(ledger, code, fault);
 }
 
-static bool has_log_beside(const char *path)
+/* The facts of the ledger's file, or of the one beside it that SQLite names with `suffix`. */
+static enum hr_status look_at(struct hr_file_facts *out, const char *path, const char *suffix, struct hr_fault *fault)
 {
-    struct hr_text log;
-    hr__text_init(&log, URI_CEILING_BYTES);
-    hr__text_append(&log, path);
-    hr__text_append(&log, "-wal");
+    const char *name = hr__path_last(path);
     struct hr_folder here = HR_FOLDER_CLOSED;
-    struct hr_file_facts facts = {0};
-    char *folder = strndup(path, (size_t)(hr__path_last(path) - path));
-    bool has_log = !folder || log.broken || hr__folder_open(&here, *folder ? folder : ".", NULL) != HR_OK;
-    if (!has_log)
-        has_log =
-            hr__folder_facts(&facts, &here, hr__path_last(log.bytes), NULL) != HR_NOT_FOUND && facts.size_bytes > 0;
+    struct hr_text file;
+    hr__text_init(&file, PATH_CEILING_BYTES);
+    hr__text_append(&file, name);
+    hr__text_append(&file, suffix);
+    char *folder = name == path ? strdup(".") : strndup(path, (size_t)(name - path));
+    enum hr_status status = !folder || file.broken ? hr__fault_nomem(fault, "the path of the ledger")
+                                                   : hr__folder_open(&here, folder, fault);
+    if (status == HR_OK)
+        status = hr__folder_facts(out, &here, file.bytes, fault);
     hr__folder_close(&here);
     free(folder);
-    hr__text_finish(&log);
-    return has_log;
+    hr__text_finish(&file);
+    return status;
 }
 
 /* A ledger in WAL mode needs a second file beside it, even to be read. Where that cannot be made (read-only or full
  * volume, another's folder) it is read as a file that does not change: only when no log waits to be applied. */
+static bool may_be_taken_as_unchanging(const char *path, enum hr_status status)
+{
+    struct hr_file_facts log = {0};
+    if (status != HR_DENIED && status != HR_READ_ONLY && status != HR_FULL && status != HR_IO)
+        return false;
+    enum hr_status looked = look_at(&log, path, "-wal", NULL);
+    return looked == HR_NOT_FOUND || (looked == HR_OK && log.size_bytes == 0);
+}
+
 enum hr_status hr__connection_open_read_only(struct hr_ledger *ledger, struct hr_fault *fault)
 {
+    struct hr_file_facts facts;
     struct hr_fault first = {0};
+    if (look_at(&facts, ledger->path, "", NULL) == HR_NOT_FOUND)
+        return hr__ledger_says(ledger, HR_NOT_FOUND, "there is no ledger ", "", fault);
     enum hr_status status = conclude(ledger, connect(ledger, SQLITE_OPEN_READONLY, "", settings), &first);
-    bool may_try_again =
-        status != HR_OK && status != HR_NOT_FOUND && status != HR_MALFORMED && status != HR_BUSY && status != HR_NOMEM;
-    if (may_try_again && !has_log_beside(ledger->path))
+    if (may_be_taken_as_unchanging(ledger->path, status))
         status = conclude(ledger, connect(ledger, SQLITE_OPEN_READONLY, "?immutable=1", settings), NULL);
-    return status == HR_OK ? HR_OK : hr__fault_set(fault, first.status, first.system_error, "%s", first.text);
+    return status == HR_OK ? HR_OK : hr__fault_set(fault, first.status, 0, "%s", first.text);
 }

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: ISC */
 #include "ledger/ledger_fault.h"
 
+#include <stdio.h>
 #include <string.h>
 
 #include <headrace/name.h>
@@ -11,20 +12,20 @@
 
 enum { PRIMARY_CODE = 0xFF };
 
-/* SQLite keeps the system's last error; only some of them mean the same to the ledger as to a file. */
-static enum hr_status status_of_system(sqlite3 *database, enum hr_status otherwise)
+/* SQLite keeps the system's last error, which need not be the one that mattered: "no such file" is often about a second
+ * file it only looked for. */
+static enum hr_status status_of_system(sqlite3 *database)
 {
     enum hr_status status = hr__status_of_errno(sqlite3_system_errno(database));
     switch (status) {
     case HR_NOMEM:
-    case HR_NOT_FOUND:
     case HR_DENIED:
     case HR_READ_ONLY:
     case HR_FULL:
     case HR_GONE:
         return status;
     default:
-        return otherwise;
+        return HR_IO;
     }
 }
 
@@ -34,8 +35,6 @@ static enum hr_status status_of_code(sqlite3 *database, int code)
         return HR_NOMEM;
     if (code == SQLITE_CONSTRAINT_FOREIGNKEY)
         return HR_NOT_FOUND;
-    if (code == SQLITE_CANTOPEN_ISDIR)
-        return HR_MALFORMED;
     switch (code & PRIMARY_CODE) {
     case SQLITE_OK:
     case SQLITE_ROW:
@@ -57,7 +56,7 @@ static enum hr_status status_of_code(sqlite3 *database, int code)
         return HR_DENIED;
     case SQLITE_CANTOPEN:
     case SQLITE_IOERR:
-        return status_of_system(database, HR_IO);
+        return status_of_system(database);
     default: /* NOTADB, CORRUPT; and ERROR, CONSTRAINT, MISMATCH: our SQL is right, so the tables are not */
         return HR_MALFORMED;
     }
@@ -73,6 +72,7 @@ enum hr_status hr__ledger_says(const struct hr_ledger *ledger, enum hr_status st
 
 enum hr_status hr__ledger_fault(const struct hr_ledger *ledger, int code, struct hr_fault *fault)
 {
+    char detail[128];
     enum hr_status status = status_of_code(ledger->database, code);
     switch (status) {
     case HR_OK:
@@ -88,18 +88,16 @@ enum hr_status hr__ledger_fault(const struct hr_ledger *ledger, int code, struct
     case HR_READ_ONLY:
         return hr__ledger_says(ledger, status, "the ledger ", " can be read but not written", fault);
     case HR_NOT_FOUND:
-        return hr__ledger_says(ledger, status,
-                               (code & PRIMARY_CODE) == SQLITE_CANTOPEN
-                                   ? "there is no ledger "
-                                   : "an entry that must stand there is missing in the ledger ",
-                               "", fault);
+        return hr__ledger_says(ledger, status, "no such bag or run stands in the ledger ", "", fault);
     case HR_MALFORMED:
         return hr__ledger_says(ledger, status, "the ledger ",
                                " is damaged or not a ledger; the copies do not need it: move it away and run `headrace "
                                "verify PLACE` to fill a new one",
                                fault);
+    case HR_DENIED:
+        return hr__ledger_says(ledger, status, "this user may not use the ledger ", "", fault);
     default:
-        return hr__fault_path(fault, status, sqlite3_system_errno(ledger->database), "cannot use the ledger",
-                              ledger->path);
+        snprintf(detail, sizeof detail, ": %s", sqlite3_errstr(code));
+        return hr__ledger_says(ledger, status, "cannot use the ledger ", detail, fault);
     }
 }

@@ -21,8 +21,10 @@ enum hr_status hr__statement_finish(struct hr_statement *statement, struct hr_fa
 {
     /* Before the reset, while SQLite still knows the system's error. */
     enum hr_status status = hr__ledger_fault(statement->ledger, statement->code, fault);
-    sqlite3_reset(statement->prepared);
-    sqlite3_clear_bindings(statement->prepared);
+    if (statement->prepared) {
+        sqlite3_reset(statement->prepared);
+        sqlite3_clear_bindings(statement->prepared);
+    }
     return status;
 }
 

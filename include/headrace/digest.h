@@ -3,7 +3,7 @@
  *
  * hr_hasher_create, hr_hasher_update any number of times, hr_hasher_finish once; hr_hasher_restart makes it new again.
  * One hasher belongs to one thread at a time. XXH128 is XXH3-128 with seed 0 (xxHash specification 0.8), the rest FIPS
- * 180-4 and RFC 1321. MD5 and SHA-1 are only for checking bags that others made. */
+ * 180-4 and RFC 1321. MD5, SHA-1, SHA-224 and SHA-384 are only for checking bags that others made. */
 #ifndef HEADRACE_DIGEST_H
 #define HEADRACE_DIGEST_H
 
@@ -24,7 +24,9 @@ enum hr_digest_kind {
     HR_DIGEST_XXH128,
     HR_DIGEST_MD5,
     HR_DIGEST_SHA1,
+    HR_DIGEST_SHA224,
     HR_DIGEST_SHA256,
+    HR_DIGEST_SHA384,
     HR_DIGEST_SHA512,
     HR_DIGEST_KIND_COUNT
 };

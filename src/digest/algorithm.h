@@ -20,6 +20,7 @@ struct hr_digest_algorithm {
 };
 
 extern const struct hr_digest_algorithm hr__digest_xxh64, hr__digest_xxh3_64, hr__digest_xxh128;
-extern const struct hr_digest_algorithm hr__digest_md5, hr__digest_sha1, hr__digest_sha256, hr__digest_sha512;
+extern const struct hr_digest_algorithm hr__digest_md5, hr__digest_sha1, hr__digest_sha224, hr__digest_sha256,
+    hr__digest_sha384, hr__digest_sha512;
 
 #endif

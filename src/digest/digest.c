@@ -8,9 +8,9 @@ static const struct {
     const char *name;
     uint8_t size;
 } kinds[HR_DIGEST_KIND_COUNT] = {
-    [HR_DIGEST_XXH64] = {"xxh64", 8},    [HR_DIGEST_XXH3_64] = {"xxh3", 8}, [HR_DIGEST_XXH128] = {"xxh128", 16},
-    [HR_DIGEST_MD5] = {"md5", 16},       [HR_DIGEST_SHA1] = {"sha1", 20},   [HR_DIGEST_SHA256] = {"sha256", 32},
-    [HR_DIGEST_SHA512] = {"sha512", 64},
+    [HR_DIGEST_XXH64] = {"xxh64", 8},    [HR_DIGEST_XXH3_64] = {"xxh3", 8},   [HR_DIGEST_XXH128] = {"xxh128", 16},
+    [HR_DIGEST_MD5] = {"md5", 16},       [HR_DIGEST_SHA1] = {"sha1", 20},     [HR_DIGEST_SHA256] = {"sha256", 32},
+    [HR_DIGEST_SHA224] = {"sha224", 28}, [HR_DIGEST_SHA384] = {"sha384", 48}, [HR_DIGEST_SHA512] = {"sha512", 64},
 };
 
 const char *hr_digest_kind_name(enum hr_digest_kind kind)

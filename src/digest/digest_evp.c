@@ -30,9 +30,19 @@ static enum hr_status sha1_create(void **state, struct hr_fault *fault)
     return create(state, EVP_sha1(), fault);
 }
 
+static enum hr_status sha224_create(void **state, struct hr_fault *fault)
+{
+    return create(state, EVP_sha224(), fault);
+}
+
 static enum hr_status sha256_create(void **state, struct hr_fault *fault)
 {
     return create(state, EVP_sha256(), fault);
+}
+
+static enum hr_status sha384_create(void **state, struct hr_fault *fault)
+{
+    return create(state, EVP_sha384(), fault);
 }
 
 static enum hr_status sha512_create(void **state, struct hr_fault *fault)
@@ -63,4 +73,6 @@ static bool evp_finish(void *state, unsigned char *out)
 const struct hr_digest_algorithm hr__digest_md5 = {md5_create, evp_destroy, evp_restart, evp_update, evp_finish};
 const struct hr_digest_algorithm hr__digest_sha1 = {sha1_create, evp_destroy, evp_restart, evp_update, evp_finish};
 const struct hr_digest_algorithm hr__digest_sha256 = {sha256_create, evp_destroy, evp_restart, evp_update, evp_finish};
+const struct hr_digest_algorithm hr__digest_sha224 = {sha224_create, evp_destroy, evp_restart, evp_update, evp_finish};
+const struct hr_digest_algorithm hr__digest_sha384 = {sha384_create, evp_destroy, evp_restart, evp_update, evp_finish};
 const struct hr_digest_algorithm hr__digest_sha512 = {sha512_create, evp_destroy, evp_restart, evp_update, evp_finish};

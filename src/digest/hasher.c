@@ -17,6 +17,7 @@ static const struct hr_digest_algorithm *const algorithms[HR_DIGEST_KIND_COUNT] 
     [HR_DIGEST_XXH64] = &hr__digest_xxh64,   [HR_DIGEST_XXH3_64] = &hr__digest_xxh3_64,
     [HR_DIGEST_XXH128] = &hr__digest_xxh128, [HR_DIGEST_MD5] = &hr__digest_md5,
     [HR_DIGEST_SHA1] = &hr__digest_sha1,     [HR_DIGEST_SHA256] = &hr__digest_sha256,
+    [HR_DIGEST_SHA224] = &hr__digest_sha224, [HR_DIGEST_SHA384] = &hr__digest_sha384,
     [HR_DIGEST_SHA512] = &hr__digest_sha512,
 };
 

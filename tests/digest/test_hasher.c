@@ -89,6 +89,11 @@ static const struct {
     /* RFC 3174 test 2; coreutils 9.1 */
     {HR_DIGEST_SHA1, "abcdbcdecdefdefgefghfghighijhijkijkljklmklmnlmnomnopnopq", 1,
      "84983e441c3bd26ebaae4aa1f95129e5e54670f1"},
+    /* coreutils 9.1 */
+    {HR_DIGEST_SHA224, "abc", 1, "23097d223405d8228642a477bda255b32aadbce4bda0b3f7e36c9da7"},
+    /* coreutils 9.1 */
+    {HR_DIGEST_SHA384, "abc", 1,
+     "cb00753f45a35e8bb5a03d699ac65007272c32ab0eded1631a8b605a43ff5bed8086072ba1e7cc2358baeca134c825a7"},
     /* xxhsum 0.8.1 */
     {HR_DIGEST_XXH64, "abc", 1, "44bc2cf5ad770999"},
     {HR_DIGEST_XXH3_64, "abc", 1, "78af5f94892f3950"},

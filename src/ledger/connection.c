@@ -127,7 +127,7 @@ enum hr_status hr__connection_use_wal(struct hr_ledger *ledger, struct hr_fault 
 {
     int64_t until_ns = hr__clock_now_ns() + BUSY_TIMEOUT_MS * (HR_NS_PER_S / 1000);
     /* SQLite itself does not wait for others here. */
-    while (sqlite3_exec(ledger->database, "PRAGMA journal_mode = WAL", NULL, NULL, NULL) == SQLITE_BUSY &&
+    while ((sqlite3_exec(ledger->database, "PRAGMA journal_mode = WAL", NULL, NULL, NULL) & 0xFF) == SQLITE_BUSY &&
            hr__clock_now_ns() < until_ns)
         hr__clock_sleep_ns(LOCK_POLL_NS);
     int code = sqlite3_exec(ledger->database, "SELECT count(*) FROM sqlite_schema", NULL, NULL, NULL);
@@ -156,15 +156,19 @@ static enum hr_status look_at(struct hr_file_facts *out, const char *path, const
     return status;
 }
 
+static bool is_absent_or_empty(const char *path, const char *suffix)
+{
+    struct hr_file_facts facts = {0};
+    enum hr_status status = look_at(&facts, path, suffix, NULL);
+    return status == HR_NOT_FOUND || (status == HR_OK && facts.size_bytes == 0);
+}
+
 /* A ledger in WAL mode needs a second file beside it, even to be read. Where that cannot be made (read-only or full
- * volume, another's folder) it is read as a file that does not change: only when no log waits to be applied. */
+ * volume, another's folder) it is read as a file that does not change: only when nothing waits to be applied to it. */
 static bool may_be_taken_as_unchanging(const char *path, enum hr_status status)
 {
-    struct hr_file_facts log = {0};
-    if (status != HR_DENIED && status != HR_READ_ONLY && status != HR_FULL && status != HR_IO)
-        return false;
-    enum hr_status looked = look_at(&log, path, "-wal", NULL);
-    return looked == HR_NOT_FOUND || (looked == HR_OK && log.size_bytes == 0);
+    bool cannot_write = status == HR_DENIED || status == HR_READ_ONLY || status == HR_FULL || status == HR_IO;
+    return cannot_write && is_absent_or_empty(path, "-wal") && is_absent_or_empty(path, "-journal");
 }
 
 enum hr_status hr__connection_open_read_only(struct hr_ledger *ledger, struct hr_fault *fault)

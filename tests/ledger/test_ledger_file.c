@@ -361,6 +361,19 @@ START_TEST(follows_its_file_to_where_there_is_no_shared_memory)
 }
 END_TEST
 
+START_TEST(believes_no_file_that_waits_for_its_log)
+{
+    fixture_init(&fixture);
+    fill();
+    lose_shared_memory();
+    write_file(fixture.log, "any", 3);
+    ck_assert_int_eq(read_only_status(), HR_IO);
+    ck_assert_int_eq(unlink(fixture.log), 0);
+    ck_assert_int_eq(read_only_status(), HR_OK);
+    fixture_finish(&fixture);
+}
+END_TEST
+
 /* A small volume in a mount namespace of this test's own; false, and said so, where the system forbids that. */
 static bool mount_small_volume(const char *test)
 {
@@ -453,5 +466,6 @@ HR_SUITE_TIMED("ledger/file", 60, makes_its_folders_and_knows_its_file_again,
                leaves_what_is_no_ledger_as_it_is, leaves_databases_of_others_as_they_are,
                refuses_a_ledger_of_a_newer_version, says_that_its_tables_are_damaged, says_that_a_digest_is_damaged,
                outlives_any_damaged_page, does_without_shared_memory,
-               follows_its_file_to_where_there_is_no_shared_memory, says_that_there_is_no_room_and_keeps_what_it_had,
-               reads_where_nothing_can_be_written, says_that_it_is_denied)
+               follows_its_file_to_where_there_is_no_shared_memory, believes_no_file_that_waits_for_its_log,
+               says_that_there_is_no_room_and_keeps_what_it_had, reads_where_nothing_can_be_written,
+               says_that_it_is_denied)

@@ -92,6 +92,7 @@ struct hr_transfer_progress {
     int64_t elapsed_ns;
     struct hr_stage_count read, digested; /* digested: the slowest digest asked for */
     uint32_t pool_blocks, free_blocks;    /* no free block: the card waits for a place */
+    bool is_last;   /* the run is over */
     bool card_is_free; /* every byte is read and safely written: it may leave the reader but not be formatted */
     size_t sink_count;
     struct hr_sink_progress sinks[HR_PLACES_MAX];

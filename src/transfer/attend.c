@@ -31,7 +31,7 @@ static enum hr_sink_activity activity_of(const struct hr_engine *engine, struct 
     return atomic_load(&engine->feed_is_done) && all_proven ? HR_SINK_DONE : HR_SINK_WAITING;
 }
 
-static void tell_progress(struct hr_engine *engine)
+void hr__tell_progress(struct hr_engine *engine, bool is_last)
 {
     struct hr_transfer_progress progress = {
         .elapsed_ns = hr__clock_now_ns() - engine->started_ns,
@@ -39,6 +39,7 @@ static void tell_progress(struct hr_engine *engine)
         .digested = {atomic_load(&engine->digested.bytes), atomic_load(&engine->digested.files)},
         .pool_blocks = HR_POOL_BLOCKS,
         .free_blocks = (uint32_t)hr__block_pool_free_count(&engine->pool),
+        .is_last = is_last,
         .card_is_free = atomic_load(&engine->feed_is_done) && engine->job->sink_count > 0,
         .sink_count = engine->job->sink_count,
     };
@@ -143,9 +144,8 @@ void hr__attend(struct hr_engine *engine)
             hr__event_free(event);
         }
         if (hr__clock_now_ns() >= next_ns) {
-            tell_progress(engine);
+            hr__tell_progress(engine, false);
             next_ns = hr__clock_now_ns() + tick_ns;
         }
     }
-    tell_progress(engine);
 }

@@ -66,5 +66,6 @@ void hr__place_prover_run(void *place);
 
 /* On the caller's thread: until every thread of the pass has ended and all they said is taken and told. */
 void hr__attend(struct hr_engine *engine);
+void hr__tell_progress(struct hr_engine *engine, bool is_last);
 
 #endif

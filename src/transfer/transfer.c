@@ -116,6 +116,7 @@ static enum hr_status run_passes(struct hr_engine *engine, struct hr_fault *faul
         if (!is_worth_another_pass(engine))
             break;
     }
+    hr__tell_progress(engine, true);
     if (!status && engine->events.lost)
         status = hr__fault_nomem(fault, "the transfer's events");
     if (!status && atomic_load(&engine->card_is_gone))

@@ -1,0 +1,46 @@
+/* SPDX-License-Identifier: ISC */
+#include "offload/known.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/fault.h"
+
+enum hr_proof hr__proof_of_name(const char *name)
+{
+    for (enum hr_proof proof = HR_PROOF_CACHE; proof <= HR_PROOF_DIRECT; proof++)
+        if (!strcmp(hr_proof_name(proof), name))
+            return proof;
+    return HR_PROOF_NONE;
+}
+
+enum hr_status hr__known_init(struct hr_known *known, size_t file_count, struct hr_fault *fault)
+{
+    *known = (struct hr_known){.file_count = file_count};
+    known->proven = calloc(file_count + 1, sizeof *known->proven);
+    known->cached = calloc(file_count + 1, sizeof *known->cached);
+    if (!known->proven || !known->cached)
+        return hr__fault_nomem(fault, "what is known of the card's files");
+    return HR_OK;
+}
+
+void hr__known_finish(struct hr_known *known)
+{
+    free(known->proven);
+    free(known->cached);
+    hr__drives_finish(&known->drives);
+}
+
+void hr__known_note(struct hr_known *known, size_t file, size_t drive, enum hr_proof proof, int64_t proven_at_ns)
+{
+    struct hr_safety_drive *on = &known->drives.drives[drive];
+    bool is_medium = hr_proof_is_medium(proof);
+    uint64_t *bits = is_medium ? &known->proven[file] : &known->cached[file], bit = UINT64_C(1) << drive;
+    if (!(*bits & bit)) {
+        *bits |= bit;
+        if (is_medium)
+            on->files++;
+    }
+    if (proven_at_ns > on->last_proven_ns)
+        on->last_proven_ns = proven_at_ns;
+}

@@ -1,0 +1,155 @@
+/* SPDX-License-Identifier: ISC */
+/* Asking the ledger what is known of a card's files. */
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/array.h"
+#include "base/fault.h"
+#include "offload/met_bags.h"
+
+enum { COPIES_MAX = 1 << 16 };
+
+/* A copy the ledger told of. Copies are collected before they are looked at, since the ledger must not be asked while
+ * it answers. */
+struct told_copy {
+    int64_t bag;
+    enum hr_proof proof;
+    int64_t proven_at_ns;
+    char *path; /* in its bag, where it need not be the file's own; else NULL */
+};
+
+struct asking {
+    const struct hr_look_up *look_up;
+    struct hr_known *known;
+    struct hr_met_bags met;
+    struct told_copy *told;
+    size_t told_count, told_capacity;
+    bool is_out_of_memory;
+    uint32_t *unsure; /* files whose content must decide */
+    size_t unsure_count, unsure_capacity;
+};
+
+static void forget_told(struct asking *asking)
+{
+    for (size_t i = 0; i < asking->told_count; i++)
+        free(asking->told[i].path);
+    asking->told_count = 0;
+}
+
+static bool collect(void *context, const struct hr_ledger_copy *copy, const char *path)
+{
+    struct asking *asking = context;
+    struct told_copy told = {
+        .bag = copy->bag, .proof = hr__proof_of_name(copy->proof), .proven_at_ns = copy->proven_at_ns};
+    told.path = path ? strdup(path) : NULL;
+    if ((path && !told.path) ||
+        !hr__array_reserve(&asking->told, &asking->told_capacity, asking->told_count + 1, sizeof told, COPIES_MAX)) {
+        free(told.path);
+        asking->is_out_of_memory = true;
+        return false;
+    }
+    asking->told[asking->told_count++] = told;
+    return true;
+}
+
+static bool collect_exact(void *context, const struct hr_ledger_copy *copy)
+{
+    return collect(context, copy, NULL);
+}
+
+/* What was told of `file` is noted as far as it still stands. */
+static enum hr_status note_told(struct asking *asking, size_t file, struct hr_fault *fault)
+{
+    const struct hr_look_up *look_up = asking->look_up;
+    const struct hr_card_file *wanted = &look_up->inventory->files[file];
+    enum hr_status status = asking->is_out_of_memory ? hr__fault_nomem(fault, "the ledger's answer") : HR_OK;
+    for (size_t i = 0; i < asking->told_count && !status; i++) {
+        const struct told_copy *told = &asking->told[i];
+        struct hr_met_bag *bag;
+        status = hr__met_bags_find(&bag, &asking->met, told->bag, look_up, &asking->known->drives, fault);
+        if (status || !hr__met_bag_holds(bag, told->path ? told->path : wanted->path, wanted->size_bytes))
+            continue;
+        hr__known_note(asking->known, file, bag->drive, told->proof, told->proven_at_ns);
+        if (look_up->in_places)
+            look_up->in_places[file] |= bag->places;
+    }
+    forget_told(asking);
+    return status;
+}
+
+static struct hr_ledger_file ledger_file_of(const struct hr_look_up *look_up, size_t file)
+{
+    const struct hr_card_file *wanted = &look_up->inventory->files[file];
+    return (struct hr_ledger_file){.card_identity = hr_card_identity(look_up->card),
+                                   .path = wanted->path,
+                                   .size_bytes = wanted->size_bytes,
+                                   .modified_ns = wanted->modified_ns};
+}
+
+static enum hr_status ask_identity(struct asking *asking, size_t file, struct hr_fault *fault)
+{
+    const struct hr_look_up *look_up = asking->look_up;
+    struct hr_ledger_file wanted = ledger_file_of(look_up, file), digests;
+    bool may_know = false;
+    enum hr_status status = hr_ledger_find_copies(look_up->ledger, &wanted, &digests, collect_exact, asking, fault);
+    if (status == HR_OK && !hr_card_identity_is_weak(look_up->card))
+        return note_told(asking, file, fault);
+    if (status != HR_OK && status != HR_NOT_FOUND)
+        return status;
+    if (fault)
+        hr_fault_clear(fault);
+    may_know = status == HR_OK; /* on a card like many others even an equal identity is only a hint */
+    forget_told(asking);
+    if (!may_know)
+        status = hr_ledger_may_know_content(&may_know, look_up->ledger, &wanted, fault);
+    if (status || !may_know)
+        return status;
+    if (!hr__array_reserve(&asking->unsure, &asking->unsure_capacity, asking->unsure_count + 1, sizeof *asking->unsure,
+                           UINT32_MAX))
+        return hr__fault_nomem(fault, "the list of files to compare");
+    asking->unsure[asking->unsure_count++] = (uint32_t)file;
+    return HR_OK;
+}
+
+static enum hr_status ask_content(struct asking *asking, const struct hr_transfer_item *item, struct hr_fault *fault)
+{
+    const struct hr_look_up *look_up = asking->look_up;
+    size_t file = (size_t)(item->file - look_up->inventory->files);
+    if (item->status != HR_OK)
+        return HR_OK; /* it cannot be read now: the offload itself will say so */
+    enum hr_status status =
+        hr_ledger_find_content(look_up->ledger, item->file->size_bytes, &item->xxh128, collect, asking, fault);
+    return status ? status : note_told(asking, file, fault);
+}
+
+/* A run of the engine without places: it only reads and makes digests. */
+static enum hr_status read_unsure(struct asking *asking, struct hr_fault *fault)
+{
+    const struct hr_look_up *look_up = asking->look_up;
+    struct hr_transfer_job job = {.card = look_up->card, .item_count = asking->unsure_count};
+    job.items = calloc(asking->unsure_count + 1, sizeof *job.items);
+    if (!job.items)
+        return hr__fault_nomem(fault, "the files to compare");
+    for (size_t i = 0; i < job.item_count; i++)
+        job.items[i].file = &look_up->inventory->files[asking->unsure[i]];
+    enum hr_status status = hr_transfer_run(&job, NULL, look_up->cancel, fault);
+    for (size_t i = 0; i < job.item_count && !status; i++)
+        status = ask_content(asking, &job.items[i], fault);
+    free(job.items);
+    return status;
+}
+
+enum hr_status hr__known_look_up(struct hr_known *known, const struct hr_look_up *look_up, struct hr_fault *fault)
+{
+    struct asking asking = {.look_up = look_up, .known = known};
+    enum hr_status status = HR_OK;
+    for (size_t i = 0; i < look_up->inventory->file_count && !status; i++)
+        status = hr_cancel_requested(look_up->cancel) ? HR_CANCELLED : ask_identity(&asking, i, fault);
+    if (!status && asking.unsure_count > 0)
+        status = read_unsure(&asking, fault);
+    forget_told(&asking);
+    free(asking.told);
+    free(asking.unsure);
+    hr__met_bags_finish(&asking.met);
+    return status;
+}

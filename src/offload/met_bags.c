@@ -1,0 +1,100 @@
+/* SPDX-License-Identifier: ISC */
+#include "offload/met_bags.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/array.h"
+#include "base/fault.h"
+#include "base/path.h"
+
+enum { BAGS_MAX = 1 << 16 };
+
+void hr__met_bags_finish(struct hr_met_bags *met)
+{
+    for (size_t i = 0; i < met->count; i++)
+        hr__folder_close(&met->bags[i].data);
+    free(met->bags);
+}
+
+static bool stands_in(const struct hr_known_place *place, const struct hr_ledger_bag *bag)
+{
+    size_t length = strlen(place->path_on_volume);
+    if (strcmp(place->volume, bag->volume) != 0)
+        return false;
+    return length == 0 ||
+           (!strncmp(place->path_on_volume, bag->path_on_volume, length) && bag->path_on_volume[length] == '/');
+}
+
+/* The drive may be mounted elsewhere than it was: one of the places named now may say where. NULL: not connected. */
+static char *mount_point_now(const struct hr_look_up *look_up, const struct hr_ledger_bag *bag)
+{
+    for (size_t i = 0; i < look_up->place_count; i++)
+        if (!strcmp(look_up->places[i].volume, bag->volume))
+            return strdup(look_up->places[i].mount_point);
+    struct hr_volume volume;
+    char *found = NULL;
+    if (hr__volume_of(&volume, bag->mount_point, &hr__system_roots, NULL) == HR_OK) {
+        if (!strcmp(volume.identity, bag->volume))
+            found = strdup(volume.mount_point);
+        hr__volume_finish(&volume);
+    }
+    return found;
+}
+
+static void connect(struct hr_met_bag *met, const struct hr_look_up *look_up, const struct hr_ledger_bag *bag)
+{
+    char *mount_point = mount_point_now(look_up, bag);
+    char *path = mount_point ? hr__path_join(mount_point, bag->path_on_volume) : NULL;
+    char *data = path ? hr__path_join(path, "data") : NULL;
+    met->is_connected = mount_point != NULL;
+    if (!data || hr__folder_open(&met->data, data, NULL) != HR_OK)
+        met->data = HR_FOLDER_CLOSED;
+    free(data);
+    free(path);
+    free(mount_point);
+}
+
+static enum hr_status meet(struct hr_met_bag *met, const struct hr_look_up *look_up, struct hr_drives *drives,
+                           struct hr_fault *fault)
+{
+    struct hr_ledger_bag bag;
+    enum hr_status status = hr_ledger_bag(&bag, look_up->ledger, met->id, fault);
+    if (!status)
+        status = hr__drives_number(&met->drive, drives, bag.disks, bag.mount_point, fault);
+    if (status)
+        return status;
+    for (size_t i = 0; i < look_up->place_count; i++)
+        met->places |= (uint8_t)(stands_in(&look_up->places[i], &bag) << i);
+    connect(met, look_up, &bag);
+    drives->drives[met->drive].is_connected |= met->is_connected;
+    return HR_OK;
+}
+
+enum hr_status hr__met_bags_find(struct hr_met_bag **out, struct hr_met_bags *met, int64_t id,
+                                 const struct hr_look_up *look_up, struct hr_drives *drives, struct hr_fault *fault)
+{
+    for (size_t i = 0; i < met->count; i++)
+        if (met->bags[i].id == id) {
+            *out = &met->bags[i];
+            return HR_OK;
+        }
+    struct hr_met_bag bag = {.id = id, .data = HR_FOLDER_CLOSED};
+    if (!hr__array_reserve(&met->bags, &met->capacity, met->count + 1, sizeof bag, BAGS_MAX))
+        return hr__fault_nomem(fault, "the list of bags");
+    enum hr_status status = meet(&bag, look_up, drives, fault);
+    if (status)
+        return status;
+    met->bags[met->count] = bag;
+    *out = &met->bags[met->count++];
+    return HR_OK;
+}
+
+bool hr__met_bag_holds(const struct hr_met_bag *bag, const char *path, uint64_t size_bytes)
+{
+    struct hr_file_facts facts;
+    if (!bag->is_connected)
+        return true;
+    return bag->data.descriptor >= 0 && hr__folder_facts(&facts, &bag->data, path, NULL) == HR_OK && facts.is_regular &&
+           facts.size_bytes == size_bytes;
+}

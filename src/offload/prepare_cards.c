@@ -1,0 +1,90 @@
+/* SPDX-License-Identifier: ISC */
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/fault.h"
+#include "base/units.h"
+#include "offload/offload_state.h"
+#include "platform/clock.h"
+
+/* Not every first file is a picture with a time in it, but one of the first few is, or none. */
+enum { FRAMES_ASKED_FOR_DATE = 8 };
+
+static bool wants(const struct hr_offload_options *options, enum hr_first key)
+{
+    for (size_t i = 0; i < options->first_count; i++)
+        if (options->first[i] == key)
+            return true;
+    return false;
+}
+
+static void name_by_day(struct hr_offload_card *card, struct hr_civil day)
+{
+    snprintf(card->job, sizeof card->job, "%04d-%02d-%02d", day.year, day.month, day.day);
+}
+
+/* The day of the first frame on the camera's own clock; where no frame says, the day its file was written. */
+static void name_job_by_date(struct hr_offload_card *card)
+{
+    const struct hr_inventory *inventory = card->inventory;
+    struct hr_media_facts facts;
+    for (size_t i = 0; i < inventory->frame_count && i < FRAMES_ASKED_FOR_DATE; i++) {
+        const struct hr_card_file *file = &inventory->files[inventory->frames[i].first_file];
+        if (hr_card_file_media(&facts, card->card, file, NULL) == HR_OK && facts.has_time) {
+            name_by_day(card, hr__clock_civil_utc(facts.local_time_s * HR_NS_PER_S));
+            return;
+        }
+    }
+    if (inventory->file_count > 0)
+        name_by_day(card, hr__clock_civil(inventory->files[0].modified_ns));
+}
+
+static enum hr_status look_at_card(struct hr_offload *offload, struct hr_offload_card *card, const char *path,
+                                   const struct hr_cancel *cancel, struct hr_fault *fault)
+{
+    const struct hr_offload_options *options = &offload->options;
+    enum hr_status status = hr_card_open(&card->card, path, fault);
+    if (!status)
+        status = hr_inventory_create(&card->inventory, card->card, cancel, fault);
+    if (!status && wants(options, HR_FIRST_RATED))
+        status = hr_inventory_read_ratings(card->inventory, card->card, cancel, fault);
+    if (!status)
+        status =
+            hr_inventory_order(&card->order, card->inventory, card->card, options->first, options->first_count, fault);
+    if (status)
+        return status;
+    size_t files = card->inventory->file_count;
+    card->in_places = calloc(files + 1, 1);
+    card->unproven = calloc(files + 1, 1);
+    if (!card->in_places || !card->unproven)
+        return hr__fault_nomem(fault, "a card's files");
+    if (options->job)
+        snprintf(card->job, sizeof card->job, "%s", options->job);
+    else
+        name_job_by_date(card);
+    return hr__known_init(&card->known, files, fault);
+}
+
+static bool is_no_refusal(enum hr_status status)
+{
+    return status == HR_OK || status == HR_CANCELLED || status == HR_NOMEM;
+}
+
+enum hr_status hr__prepare_cards(struct hr_offload *offload, const struct hr_cancel *cancel, struct hr_fault *fault)
+{
+    for (size_t i = 0; i < offload->options.card_count; i++) {
+        struct hr_fault cause = {0};
+        const char *path = offload->options.cards[i];
+        enum hr_status status = look_at_card(offload, &offload->cards[offload->card_count], path, cancel, &cause);
+        if (status == HR_OK)
+            offload->card_count++;
+        else if (is_no_refusal(status))
+            return hr__fault_set(fault, status, 0, "%s", cause.text);
+        else
+            status = hr__say(&offload->refusals, "Card %s cannot be read: %s.", path, cause.text);
+        if (status)
+            return status;
+    }
+    return HR_OK;
+}

@@ -1,0 +1,43 @@
+/* SPDX-License-Identifier: ISC */
+/* A card and the two kinds of store it can be: a mounted volume or an archive. */
+#ifndef HR_CARD_STATE_H
+#define HR_CARD_STATE_H
+
+#include <headrace/card.h>
+
+#include "platform/folder.h"
+
+struct hr_inventory_draft;
+
+/* How one kind of store is walked and read. A stream belongs to one thread. */
+struct hr_card_store {
+    enum hr_status (*walk)(struct hr_inventory_draft *draft, const struct hr_card *card, const struct hr_cancel *cancel,
+                           struct hr_fault *fault);
+    enum hr_status (*stream_open)(void **stream, const struct hr_card *card, struct hr_fault *fault);
+    void (*stream_close)(void *stream);
+    enum hr_status (*start)(void *stream, const struct hr_card_file *file, bool past_cache, struct hr_fault *fault);
+    enum hr_status (*read)(size_t *got, void *stream, void *into, size_t size, struct hr_fault *fault);
+    enum hr_status (*end)(void *stream, struct hr_fault *fault);
+    bool (*was_from_device)(const void *stream);
+};
+extern const struct hr_card_store hr__store_volume, hr__store_archive;
+
+struct hr_card {
+    const struct hr_card_store *store;
+    char *given, *resolved;
+    char *identity;
+    char name[64];
+    bool identity_is_weak;
+    uint64_t device;       /* st_dev of the root */
+    bool has_disks;        /* it stood on a disk when it was opened */
+    struct hr_folder root; /* of a volume; closed for an archive */
+};
+
+/* An error of the store becomes HR_GONE when the card is no longer there, so that a pulled card ends the run at once
+ * and not file by file. Returns the status to go on with. */
+enum hr_status hr__card_blame(const struct hr_card *card, enum hr_status status, struct hr_fault *fault);
+
+/* Is the file at `path` an archive or image we read? Asked of its content. */
+bool hr__archive_is(const char *path);
+
+#endif

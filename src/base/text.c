@@ -1,7 +1,6 @@
 /* SPDX-License-Identifier: ISC */
 #include "base/text.h"
 
-#include <stdarg.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -65,16 +64,22 @@ void hr__text_printf(struct hr_text *text, const char *format, ...)
 {
     va_list arguments;
     va_start(arguments, format);
-    int length = vsnprintf(NULL, 0, format, arguments);
+    hr__text_vprintf(text, format, arguments);
     va_end(arguments);
+}
+
+void hr__text_vprintf(struct hr_text *text, const char *format, va_list arguments)
+{
+    va_list again;
+    va_copy(again, arguments);
+    int length = vsnprintf(NULL, 0, format, arguments);
     if (length < 0)
         text->broken = true;
-    if (length < 0 || !reserve(text, (size_t)length))
-        return;
-    va_start(arguments, format);
-    vsnprintf(text->bytes + text->size, (size_t)length + 1, format, arguments);
-    va_end(arguments);
-    text->size += (size_t)length;
+    if (length >= 0 && reserve(text, (size_t)length)) {
+        vsnprintf(text->bytes + text->size, (size_t)length + 1, format, again);
+        text->size += (size_t)length;
+    }
+    va_end(again);
 }
 
 void hr__text_append_name(struct hr_text *text, const char *name, size_t size)

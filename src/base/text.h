@@ -7,6 +7,7 @@
 #ifndef HR_BASE_TEXT_H
 #define HR_BASE_TEXT_H
 
+#include <stdarg.h>
 #include <stdbool.h>
 #include <stddef.h>
 
@@ -27,6 +28,7 @@ void hr__text_clear(struct hr_text *text);
 void hr__text_append(struct hr_text *text, const char *string);
 void hr__text_append_bytes(struct hr_text *text, const void *bytes, size_t size);
 HR_PRINTF(2, 3) void hr__text_printf(struct hr_text *text, const char *format, ...);
+HR_PRINTF(2, 0) void hr__text_vprintf(struct hr_text *text, const char *format, va_list arguments);
 /* Appends the escaped form of a name (<headrace/name.h>). */
 void hr__text_append_name(struct hr_text *text, const char *name, size_t size);
 /* Hands the bytes over (caller frees with free()); NULL when broken. The text is then empty as after init. */

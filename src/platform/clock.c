@@ -35,11 +35,11 @@ void hr__clock_sleep_ns(int64_t ns)
         continue;
 }
 
-struct hr_civil hr__clock_civil(int64_t wall_ns)
+static struct hr_civil civil_of(struct tm *(*convert)(const time_t *, struct tm *), int64_t wall_ns)
 {
     time_t s = (time_t)(wall_ns / HR_NS_PER_S) - (wall_ns % HR_NS_PER_S < 0);
     struct tm local = {0};
-    localtime_r(&s, &local);
+    convert(&s, &local);
     return (struct hr_civil){
         .year = local.tm_year + 1900,
         .month = local.tm_mon + 1,
@@ -49,4 +49,14 @@ struct hr_civil hr__clock_civil(int64_t wall_ns)
         .second = local.tm_sec,
         .offset_minutes = (int)(local.tm_gmtoff / 60),
     };
+}
+
+struct hr_civil hr__clock_civil(int64_t wall_ns)
+{
+    return civil_of(localtime_r, wall_ns);
+}
+
+struct hr_civil hr__clock_civil_utc(int64_t wall_ns)
+{
+    return civil_of(gmtime_r, wall_ns);
 }

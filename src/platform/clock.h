@@ -20,5 +20,7 @@ struct hr_civil {
 
 /* The local civil time of a wall time. */
 struct hr_civil hr__clock_civil(int64_t wall_ns);
+/* The same in UTC; also for a camera's own clock, whose zone is not ours to apply. */
+struct hr_civil hr__clock_civil_utc(int64_t wall_ns);
 
 #endif

@@ -2,7 +2,8 @@
 /* Files by descriptor. Every call maps the system's error to a status in one place and puts the path into the fault.
  *
  * A file opened here is never followed through a symbolic link in its last component, is close-on-exec, and must be a
- * regular file: anything else fails with HR_UNSUPPORTED (the open does not block on a FIFO). */
+ * regular file: anything else fails with HR_UNSUPPORTED (the open does not block on a FIFO). Where the system lets us,
+ * reading leaves the access time as it was. */
 #ifndef HR_PLATFORM_FILE_H
 #define HR_PLATFORM_FILE_H
 
@@ -59,7 +60,8 @@ HR_MUST_USE enum hr_status hr__file_write_at(const struct hr_file *file, const v
 HR_MUST_USE enum hr_status hr__file_append(const struct hr_file *file, const void *bytes, size_t size,
                                            struct hr_fault *fault);
 HR_MUST_USE enum hr_status hr__file_truncate(const struct hr_file *file, uint64_t size, struct hr_fault *fault);
-/* Reserves room without changing the size. HR_UNSUPPORTED where the filesystem cannot, which is no reason to stop. */
+/* Reserves room without changing the size. HR_UNSUPPORTED, and nothing in the fault, where the filesystem cannot: no
+ * reason to stop. */
 HR_MUST_USE enum hr_status hr__file_reserve(const struct hr_file *file, uint64_t size, struct hr_fault *fault);
 HR_MUST_USE enum hr_status hr__file_set_modified(const struct hr_file *file, int64_t modified_ns,
                                                  struct hr_fault *fault);
@@ -74,7 +76,7 @@ void hr__file_will_stream(const struct hr_file *file);
 /* Asks the page cache to forget the file. Says nothing about success: see hr__file_resident_bytes. */
 void hr__file_drop_cache(const struct hr_file *file);
 /* Bytes of the file's first `size` that stand in the page cache, by cachestat(2) (Linux 6.5) or mincore(2).
- * HR_UNSUPPORTED where neither can tell. */
+ * HR_UNSUPPORTED, and nothing in the fault, where neither can tell. */
 HR_MUST_USE enum hr_status hr__file_resident_bytes(uint64_t *out, const struct hr_file *file, uint64_t size,
                                                    struct hr_fault *fault);
 

@@ -49,7 +49,8 @@ enum hr_status hr__folder_remove(const struct hr_folder *folder, const char *pat
 /* The entries of folder `path` ("" for itself) durable. */
 HR_MUST_USE enum hr_status hr__folder_sync(const struct hr_folder *folder, const char *path, struct hr_fault *fault);
 /* Everything on the folder's volume durable. The kernel reports a lost write here once per open descriptor: open the
- * folder before the first write, and take one failure for all that was written since the last success. */
+ * folder before the first write, and take one failure for all that was written since the last success. HR_UNSUPPORTED,
+ * and nothing in the fault, where the system has no such call: sync each file and folder instead. */
 HR_MUST_USE enum hr_status hr__folder_sync_volume(const struct hr_folder *folder, struct hr_fault *fault);
 
 enum hr_entry_kind { HR_ENTRY_FILE, HR_ENTRY_FOLDER, HR_ENTRY_LINK, HR_ENTRY_OTHER };

@@ -12,6 +12,7 @@
 #include <headrace/status.h>
 
 #include "platform/file.h"
+#include "platform/volume.h"
 
 /* "WHAT PATH: what the system said"; returns the status of `system_error`. */
 enum hr_status hr__system_fault(struct hr_fault *fault, int system_error, const char *what, const char *path);
@@ -46,6 +47,9 @@ int hr__variant_rename(int from_folder, const char *from, int to_folder, const c
 bool hr__variant_go_direct(int descriptor);
 /* Reading leaves no mark on what is read, where the system lets us. */
 void hr__variant_keep_access_time(int descriptor);
+/* Mount point, source, type, label, identity ("" when there is none) and disks; `device` is set already. */
+enum hr_status hr__variant_volume(struct hr_volume *volume, const char *resolved, const struct hr_system_roots *roots,
+                                  struct hr_fault *fault);
 /* The calling thread's name in debuggers. */
 void hr__variant_name_thread(const char *name);
 

@@ -1,0 +1,38 @@
+/* SPDX-License-Identifier: ISC */
+/* Block devices as sysfs, udev's database and the device's own first bytes tell of them. Linux alone. */
+#ifndef HR_PLATFORM_BLOCK_H
+#define HR_PLATFORM_BLOCK_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#include "platform/volume.h"
+
+struct hr_block {
+    char *folder;    /* in sysfs, links resolved; owned */
+    char name[64];   /* "sdb1" */
+    char number[24]; /* "8:17"; "" when unknown */
+};
+
+/* The device below a mount: by its number, else by its source. False when there is none; release a found one. */
+bool hr__block_find(struct hr_block *out, const struct hr_mount *mount, const struct hr_system_roots *roots);
+/* The one whose sysfs folder is `folder` joined with `name`, links resolved. */
+bool hr__block_open(struct hr_block *out, const char *folder, const char *name);
+void hr__block_release(struct hr_block *block);
+
+/* One line of sysfs, blanks at its ends left out. False when it is not there or empty. */
+bool hr__block_attribute(char *out, size_t out_size, const struct hr_block *block, const char *name);
+/* A property of udev's database. */
+bool hr__block_property(char *out, size_t out_size, const struct hr_block *block, const char *key,
+                        const struct hr_system_roots *roots);
+/* The name of the link to it in dev/disk/by-uuid. */
+bool hr__block_uuid_link(char *out, size_t out_size, const struct hr_block *block, const struct hr_system_roots *roots);
+/* Its first bytes, where we may read them. */
+bool hr__block_head(unsigned char *bytes, size_t size, const struct hr_block *block,
+                    const struct hr_system_roots *roots);
+
+/* Fills the volume's disks: the whole disks below `block`, at most HR_DISKS_MAX. The identity of one that tells nothing
+ * of itself stays empty. */
+void hr__block_disks(struct hr_volume *volume, const struct hr_block *block, const struct hr_system_roots *roots);
+
+#endif

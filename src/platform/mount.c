@@ -1,0 +1,110 @@
+/* SPDX-License-Identifier: ISC */
+#include <string.h>
+#include <sys/sysmacros.h>
+
+#include "base/checked.h"
+#include "base/path.h"
+#include "platform/mount.h"
+
+/* The next field of `*rest`, cut off at its blank; NULL at the end of the line. */
+static char *take_field(char **rest)
+{
+    char *field = *rest;
+    if (!field || !*field)
+        return NULL;
+    char *blank = strchr(field, ' ');
+    *rest = blank ? blank + 1 : NULL;
+    if (blank)
+        *blank = '\0';
+    return field;
+}
+
+static bool is_octal(char digit)
+{
+    return digit >= '0' && digit <= '7';
+}
+
+/* Blank, tab, line feed and backslash stand as \040 and so on. */
+static void undo_escapes(char *field)
+{
+    char *to = field;
+    for (const char *from = field; *from; to++) {
+        if (from[0] == '\\' && is_octal(from[1]) && is_octal(from[2]) && is_octal(from[3])) {
+            *to = (char)((from[1] - '0') * 64 + (from[2] - '0') * 8 + (from[3] - '0'));
+            from += 4;
+        } else {
+            *to = *from++;
+        }
+    }
+    *to = '\0';
+}
+
+static bool parse_number(unsigned *out, const char *text)
+{
+    uint64_t value;
+    if (!hr__parse_u64(&value, text, UINT32_MAX))
+        return false;
+    *out = (unsigned)value;
+    return true;
+}
+
+static bool parse_device(struct hr_mount *out, char *device)
+{
+    char *minor = device ? strchr(device, ':') : NULL;
+    if (!minor)
+        return false;
+    *minor++ = '\0';
+    return parse_number(&out->major, device) && parse_number(&out->minor, minor);
+}
+
+/* proc_pid_mountinfo(5): ID PARENT MAJOR:MINOR ROOT MOUNT-POINT OPTIONS [TAG]... - TYPE SOURCE SUPER-OPTIONS */
+bool hr__mount_parse(struct hr_mount *out, char *line)
+{
+    char *rest = line;
+    *out = (struct hr_mount){0};
+    take_field(&rest);
+    take_field(&rest);
+    if (!parse_device(out, take_field(&rest)))
+        return false;
+    take_field(&rest);
+    out->mount_point = take_field(&rest);
+    out->options = take_field(&rest);
+    for (const char *tag = take_field(&rest); tag && strcmp(tag, "-") != 0;)
+        tag = take_field(&rest);
+    out->fs_type = take_field(&rest);
+    out->source = take_field(&rest);
+    if (!out->source)
+        return false;
+    undo_escapes(out->mount_point);
+    undo_escapes(out->fs_type);
+    undo_escapes(out->source);
+    return true;
+}
+
+/* How well a mount answers for a path: its device is the path's, then the length of its mount point; 0 not at all. A
+ * filesystem of many devices (btrfs) gives its files another device than the mount's. */
+static size_t rank(const struct hr_mount *mount, const char *path, uint64_t device)
+{
+    enum { SAME_DEVICE = 1 << 20 };
+    if (!hr__path_contains(mount->mount_point, path))
+        return 0;
+    return strlen(mount->mount_point) + (makedev(mount->major, mount->minor) == device ? SAME_DEVICE : 0);
+}
+
+bool hr__mount_find(struct hr_mount *out, char *mountinfo, const char *path, uint64_t device)
+{
+    size_t best = 0;
+    for (char *line = mountinfo, *next; line && *line; line = next) {
+        struct hr_mount mount;
+        next = strchr(line, '\n');
+        if (next)
+            *next++ = '\0';
+        size_t found = hr__mount_parse(&mount, line) ? rank(&mount, path, device) : 0;
+        /* Of two mounts on one point the later hides the earlier. */
+        if (found && found >= best) {
+            best = found;
+            *out = mount;
+        }
+    }
+    return best > 0;
+}

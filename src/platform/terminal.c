@@ -1,0 +1,46 @@
+/* SPDX-License-Identifier: ISC */
+#include "platform/terminal.h"
+
+#include <stdlib.h>
+#include <string.h>
+#include <sys/ioctl.h>
+#include <unistd.h>
+
+bool hr__terminal_is(FILE *stream)
+{
+    return isatty(fileno(stream)) == 1;
+}
+
+void hr__terminal_size(int *columns, int *rows, FILE *stream)
+{
+    struct winsize size = {0};
+    bool known = ioctl(fileno(stream), TIOCGWINSZ, &size) == 0;
+    *columns = known && size.ws_col ? size.ws_col : 80;
+    *rows = known && size.ws_row ? size.ws_row : 24;
+}
+
+static bool is_set(const char *name)
+{
+    const char *value = getenv(name);
+    return value && *value;
+}
+
+static bool is_set_to(const char *name, const char *wanted)
+{
+    const char *value = getenv(name);
+    return value && strcmp(value, wanted) == 0;
+}
+
+bool hr__terminal_has_colour(FILE *stream)
+{
+    if (is_set("NO_COLOR"))
+        return false;
+    if (is_set("CLICOLOR_FORCE") && !is_set_to("CLICOLOR_FORCE", "0"))
+        return true;
+    return !is_set_to("CLICOLOR", "0") && !is_set_to("TERM", "dumb") && hr__terminal_is(stream);
+}
+
+bool hr__terminal_can_move(FILE *stream)
+{
+    return is_set("TERM") && !is_set_to("TERM", "dumb") && hr__terminal_is(stream);
+}

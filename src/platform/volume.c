@@ -1,0 +1,137 @@
+/* SPDX-License-Identifier: ISC */
+#include "platform/volume.h"
+
+#include <errno.h>
+#include <inttypes.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <sys/statvfs.h>
+
+#include <headrace/name.h>
+
+#include "platform/folder.h"
+#include "platform/fs_kind.h"
+#include "platform/system.h"
+
+const struct hr_system_roots hr__system_roots = {.proc = "/proc", .sys = "/sys", .dev = "/dev", .run = "/run"};
+
+static void take_limits(struct hr_volume *volume, const struct statvfs *limits)
+{
+    uint64_t unit = limits->f_frsize ? limits->f_frsize : limits->f_bsize;
+    volume->block_bytes = unit;
+    volume->total_bytes = unit * limits->f_blocks;
+    volume->free_bytes = unit * limits->f_bavail;
+    volume->free_files = limits->f_files ? limits->f_favail : UINT64_MAX;
+    volume->max_name_bytes = limits->f_namemax;
+    volume->is_read_only = limits->f_flag & ST_RDONLY;
+}
+
+static void take_kind(struct hr_volume *volume)
+{
+    const struct hr_fs_kind *kind = hr__fs_kind_of(volume->fs_type);
+    volume->is_in_memory = kind->is_in_memory;
+    volume->is_network = kind->is_network;
+    volume->is_fuse = hr__fs_is_fuse(volume->fs_type);
+    volume->folds_case = kind->folds_case;
+    volume->names_must_be_utf8 = kind->names_must_be_utf8;
+    volume->max_file_bytes = kind->max_file_bytes ? kind->max_file_bytes : UINT64_MAX;
+}
+
+/* What stands for an identity when the volume's own is not to be had. */
+static void take_fallback_identity(struct hr_volume *volume, const struct statvfs *limits)
+{
+    if (hr__fs_kind_of(volume->fs_type)->fsid_is_stable && limits->f_fsid) {
+        snprintf(volume->identity, sizeof volume->identity, "fsid:%016" PRIx64, (uint64_t)limits->f_fsid);
+        return;
+    }
+    snprintf(volume->identity, sizeof volume->identity, "size:%s-%" PRIu64, volume->fs_type,
+             (uint64_t)limits->f_blocks);
+    volume->identity_is_weak = true;
+}
+
+static void name_identity(struct hr_disk *disk)
+{
+    static const char prefix[] = "name:";
+    memcpy(disk->identity, prefix, sizeof prefix);
+    memcpy(disk->identity + sizeof prefix - 1, disk->name, sizeof disk->name);
+}
+
+/* A disk that tells nothing of itself is known by its volume. Who serves a network volume is all one can see of its
+ * disks. */
+static void complete_disks(struct hr_volume *volume)
+{
+    if (volume->is_network) {
+        volume->disk_count = 1;
+        volume->disks[0] = (struct hr_disk){.is_loop = false};
+        hr_escape_name(volume->disks[0].name, sizeof volume->disks[0].name, volume->source, strlen(volume->source));
+    }
+    for (size_t i = 0; i < volume->disk_count; i++) {
+        struct hr_disk *disk = &volume->disks[i];
+        if (!*disk->identity && !volume->is_network && !volume->identity_is_weak)
+            memcpy(disk->identity, volume->identity, sizeof disk->identity);
+        else if (!*disk->identity)
+            name_identity(disk);
+    }
+}
+
+static enum hr_status fill(struct hr_volume *volume, const char *resolved, const struct hr_system_roots *roots,
+                           struct hr_fault *fault)
+{
+    struct stat facts;
+    struct statvfs limits;
+    if (stat(resolved, &facts) != 0 || statvfs(resolved, &limits) != 0)
+        return hr__system_fault(fault, errno, "cannot ask about the volume of", resolved);
+    volume->device = (uint64_t)facts.st_dev;
+    take_limits(volume, &limits);
+    enum hr_status status = hr__variant_volume(volume, resolved, roots, fault);
+    if (status != HR_OK)
+        return status;
+    take_kind(volume);
+    if (!*volume->identity)
+        take_fallback_identity(volume, &limits);
+    complete_disks(volume);
+    return HR_OK;
+}
+
+enum hr_status hr__volume_of(struct hr_volume *out, const char *path, const struct hr_system_roots *roots,
+                             struct hr_fault *fault)
+{
+    struct hr_volume volume = {0};
+    char *resolved = NULL;
+    enum hr_status status = hr__path_resolve(&resolved, path, fault);
+    if (status == HR_OK)
+        status = fill(&volume, resolved, roots, fault);
+    free(resolved);
+    if (status == HR_OK)
+        *out = volume;
+    else
+        hr__volume_finish(&volume);
+    return status;
+}
+
+void hr__volume_finish(struct hr_volume *volume)
+{
+    free(volume->mount_point);
+    free(volume->source);
+    *volume = (struct hr_volume){0};
+}
+
+static bool is_same_disk(const struct hr_disk *a, const struct hr_disk *b)
+{
+    return strcmp(a->name, b->name) == 0 || strcmp(a->identity, b->identity) == 0;
+}
+
+bool hr__volume_shares_disk(const struct hr_volume *a, const struct hr_volume *b)
+{
+    if (a->device == b->device)
+        return true;
+    for (size_t i = 0; i < a->disk_count; i++) {
+        for (size_t k = 0; k < b->disk_count; k++) {
+            if (is_same_disk(&a->disks[i], &b->disks[k]))
+                return true;
+        }
+    }
+    return false;
+}

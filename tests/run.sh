@@ -1,0 +1,55 @@
+#!/bin/sh
+# SPDX-License-Identifier: ISC
+# Installs what is missing, builds, runs every test. The last line is "N passed, N failed"; status 1 when one failed.
+#   --no-install  take the machine as it is
+#   --preset NAME another build (debug, asan, tsan, clang)
+#   TEXT          only tests whose name matches
+set -eu
+source=$(cd "$(dirname "$0")/.." && pwd)
+. "$source/tests/setup.sh"
+
+install=yes preset=release only=.
+while [ $# -gt 0 ]; do
+	case $1 in
+	--no-install) install=no ;;
+	--preset)
+		preset=$2
+		shift
+		;;
+	-*)
+		say "usage: run.sh [--no-install] [--preset NAME] [TEXT]"
+		exit 2
+		;;
+	*) only=$1 ;;
+	esac
+	shift
+done
+
+[ "$install" = no ] || install_packages "$source/tests/packages-build.txt" "$source/tests/packages-test.txt"
+build "$preset"
+
+# Each test prints TAP; what a test printed is kept by ctest in its XML and in the plain log, one section a test.
+log=$source/build/$preset/tests.log
+say "testing"
+ctest --test-dir "$source/build/$preset" --tests-regex "$only" --verbose --output-junit "$source/build/$preset/tests.xml" >"$log" 2>&1 || true
+
+# A program that ended badly without a failed case of its own (crash, time-out, not run) counts as one failure.
+awk -v strict="${CI:-false}" '
+	function name_of(line) { sub(/^[0-9]+: (not )?ok [0-9]+ (- )?/, "", line); return line }
+	/^[0-9]+: Test command:/ { next }
+	/^[0-9]+: not ok / { failed++; bad[$1] = 1; print "FAILED  " name_of($0) }
+	/^[0-9]+: ok .*# SKIP/ { skipped++; if (strict == "true") failed++; print "skipped " name_of($0); next }
+	/^[0-9]+: ok / { passed++ }
+	/^ *[0-9]+\/[0-9]+ Test +#[0-9]+:/ {
+		number = $0; sub(/^[^#]*#/, "", number); sub(/:.*/, "", number)
+		if ($0 !~ / Passed /) {
+			print "FAILED  " $0
+			if (!((number ":") in bad)) failed++
+		}
+	}
+	END {
+		if (passed + failed == 0) failed = 1
+		if (failed > 0) print "see " log_file
+		printf "%d passed, %d failed\n", passed, failed
+		exit failed > 0
+	}' log_file="${log#"$source"/}" "$log"

@@ -48,12 +48,12 @@ struct hr_block *hr__block_pool_take(struct hr_block_pool *pool)
     return block;
 }
 
-void hr__block_share(struct hr_block *block, int more_users)
+void hr__block_pool_share(struct hr_block *block, int more_users)
 {
     atomic_fetch_add(&block->users, more_users);
 }
 
-void hr__block_release(struct hr_block_pool *pool, struct hr_block *block)
+void hr__block_pool_release(struct hr_block_pool *pool, struct hr_block *block)
 {
     if (atomic_fetch_sub(&block->users, 1) != 1)
         return;

@@ -35,9 +35,9 @@ void hr__block_pool_finish(struct hr_block_pool *pool);
 /* Waits for a free block. The caller is its one user. */
 struct hr_block *hr__block_pool_take(struct hr_block_pool *pool);
 /* Adds users before the block is handed to them. */
-void hr__block_share(struct hr_block *block, int more_users);
+void hr__block_pool_share(struct hr_block *block, int more_users);
 /* One user is done with it. */
-void hr__block_release(struct hr_block_pool *pool, struct hr_block *block);
+void hr__block_pool_release(struct hr_block_pool *pool, struct hr_block *block);
 size_t hr__block_pool_free_count(struct hr_block_pool *pool);
 
 #endif

@@ -43,7 +43,7 @@ static void send(struct hr_engine *engine, const struct route *route, const stru
 {
     size_t users = route->place_count + (route->digester ? 1 : 0);
     if (piece->block)
-        hr__block_share(piece->block, (int)users);
+        hr__block_pool_share(piece->block, (int)users);
     for (size_t i = 0; i < route->place_count; i++)
         hr__piece_queue_push(&route->places[i]->queue, piece);
     for (size_t i = 0; i < route->adopter_count && !piece->block; i++)
@@ -51,7 +51,7 @@ static void send(struct hr_engine *engine, const struct route *route, const stru
     if (route->digester)
         hr__piece_queue_push(&route->digester->queue, piece);
     if (piece->block)
-        hr__block_release(&engine->pool, piece->block);
+        hr__block_pool_release(&engine->pool, piece->block);
 }
 
 /* A block handed on is padded with zeros to the border a direct write needs: once, here, before it is shared. */
@@ -73,7 +73,7 @@ static enum hr_status read_once(struct feed *feed, const struct route *route, ui
         struct hr_block *block = hr__block_pool_take(&engine->pool);
         status = hr_card_reader_read(&got, engine->reader, block->bytes, HR_BLOCK_BYTES, fault);
         if (status || got == 0) {
-            hr__block_release(&engine->pool, block);
+            hr__block_pool_release(&engine->pool, block);
             break;
         }
         pad(block, got);
@@ -188,7 +188,7 @@ void hr__card_feed_run(void *argument)
                 feed_item(&feed, (uint32_t)i);
         }
         if (feed.spare)
-            hr__block_release(&engine->pool, feed.spare);
+            hr__block_pool_release(&engine->pool, feed.spare);
     }
     hr_hasher_destroy(feed.hasher);
     atomic_store(&engine->feed_is_done, true);

@@ -21,7 +21,7 @@ void hr__digest_worker_run(void *argument)
         if (piece.block) {
             if (!status)
                 hr_hasher_update(hasher, piece.block->bytes, piece.size);
-            hr__block_release(&engine->pool, piece.block);
+            hr__block_pool_release(&engine->pool, piece.block);
             atomic_fetch_add(&engine->digested.bytes, piece.size);
         } else if (!status) {
             if (!piece.status)

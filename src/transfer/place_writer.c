@@ -164,7 +164,7 @@ static void take_piece(struct writer *writer, const struct hr_piece *piece)
         if (!now->status)
             now->status = write_piece(writer, piece);
     }
-    hr__block_release(&place->engine->pool, piece->block);
+    hr__block_pool_release(&place->engine->pool, piece->block);
 }
 
 /* Waiting for the card is the prover's chance to read back undisturbed, so it is told. */

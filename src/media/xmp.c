@@ -69,7 +69,7 @@ static void bind_prefix(struct packet *packet, const char *prefix, const char *u
         return;
     int i = packet->binding_count++;
     packet->bindings[i].depth = packet->depth;
-    strcpy(packet->bindings[i].prefix, prefix);
+    memcpy(packet->bindings[i].prefix, prefix, strlen(prefix) + 1);
     packet->bindings[i].namespace = strcmp(uri, "http://www.w3.org/1999/02/22-rdf-syntax-ns#") == 0 ? RDF
                                     : strcmp(uri, "http://ns.adobe.com/xap/1.0/") == 0              ? XMP
                                                                                                     : OTHER;

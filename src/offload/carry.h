@@ -58,5 +58,7 @@ void hr__carry_note(struct hr_carry *carry, const char *text);
 /* The ledger, as far as there is one: the first failure is told once and ends its use. */
 void hr__carry_ledger_failed(struct hr_carry *carry, const struct hr_fault *fault);
 void hr__carry_ledger_commit(struct hr_carry *carry);
+/* Notes a proven copy in the ledger's bag `bag` (0: none). Becomes durable with the next commit. */
+void hr__carry_ledger_row(struct hr_carry *carry, const struct hr_bag_file *row, int64_t bag);
 
 #endif

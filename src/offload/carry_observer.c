@@ -57,7 +57,7 @@ static bool ledger_step(struct hr_carry *carry)
     return true;
 }
 
-static void tell_ledger(struct hr_carry *carry, const struct hr_bag_file *row, int64_t bag)
+void hr__carry_ledger_row(struct hr_carry *carry, const struct hr_bag_file *row, int64_t bag)
 {
     const struct hr_offload_card *card = &carry->offload->cards[carry->card];
     struct hr_fault fault = {0};
@@ -127,7 +127,7 @@ static void note_proven(struct hr_carry *carry, size_t item_index, size_t sink)
         hr__carry_note(carry, fault.text); /* the file stands; a re-run finds it without its row and reads it back */
         return;
     }
-    tell_ledger(carry, &row, delivery->ledger_bag);
+    hr__carry_ledger_row(carry, &row, delivery->ledger_bag);
     hr__known_note(&card->known, file, delivery->drive, (enum hr_proof)item->copies[sink].proof, row.proven_at_ns);
     card->in_places[file] |= (uint8_t)(1u << place);
     delivery->files_proven++;

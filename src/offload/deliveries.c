@@ -91,6 +91,16 @@ static enum hr_status begin_bag(struct hr_carry *carry, size_t place, struct hr_
     return status;
 }
 
+/* A run that was killed may have lost what it told the ledger last; the bag's journal has it. */
+static void record_resumed(struct hr_carry *carry, const struct hr_delivery *delivery)
+{
+    size_t count;
+    const struct hr_bag_file *rows = hr_bag_files(delivery->bag, &count);
+    for (size_t i = 0; i < count; i++)
+        hr__carry_ledger_row(carry, &rows[i], delivery->ledger_bag);
+    hr__carry_ledger_commit(carry);
+}
+
 static void record_bag(struct hr_carry *carry, size_t place)
 {
     struct hr_offload *offload = carry->offload;
@@ -100,6 +110,7 @@ static void record_bag(struct hr_carry *carry, size_t place)
                                           hr_bag_path(card->deliveries[place].bag), hr_card_identity(card->card),
                                           hr_card_name(card->card), card->job, &offload->places[place].volume, &fault))
         hr__carry_ledger_failed(carry, &fault);
+    record_resumed(carry, &card->deliveries[place]);
 }
 
 static void tell_place_failed(struct hr_carry *carry, size_t place, const struct hr_fault *fault)

@@ -40,7 +40,7 @@ void hr__tell_progress(struct hr_engine *engine, bool is_last)
         .pool_blocks = HR_POOL_BLOCKS,
         .free_blocks = (uint32_t)hr__block_pool_free_count(&engine->pool),
         .is_last = is_last,
-        .card_is_free = atomic_load(&engine->feed_is_done) && engine->job->sink_count > 0,
+        .card_is_free = atomic_load(&engine->feed_has_read_all) && engine->job->sink_count > 0,
         .sink_count = engine->job->sink_count,
     };
     if (!engine->observer->progress)

@@ -191,6 +191,8 @@ void hr__card_feed_run(void *argument)
             hr__block_pool_release(&engine->pool, feed.spare);
     }
     hr_hasher_destroy(feed.hasher);
+    if (!hr_cancel_requested(engine->cancel) && !atomic_load(&engine->card_is_gone))
+        atomic_store(&engine->feed_has_read_all, true);
     atomic_store(&engine->feed_is_done, true);
     close_queues(engine);
     hr__event_thread_ends(&engine->events);

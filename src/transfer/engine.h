@@ -55,6 +55,7 @@ struct hr_engine {
 
     atomic_bool card_is_gone;
     atomic_bool feed_is_done;
+    atomic_bool feed_has_read_all; /* and was neither stopped nor left without its card */
     struct hr_counter read, digested;
 };
 

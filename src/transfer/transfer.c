@@ -74,6 +74,7 @@ static void call_off(struct hr_engine *engine)
 static enum hr_status run_pass(struct hr_engine *engine, struct hr_fault *fault)
 {
     atomic_store(&engine->feed_is_done, false);
+    atomic_store(&engine->feed_has_read_all, false);
     for (size_t i = 0; i < engine->job->sink_count; i++)
         hr__place_rewind(&engine->places[i]);
     for (size_t i = 0; i < engine->digester_count; i++)

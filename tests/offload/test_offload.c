@@ -1,0 +1,241 @@
+/* SPDX-License-Identifier: ISC */
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+#include "offload_fixture.h"
+#include "suite.h"
+
+START_TEST(delivers_a_bag_to_every_place_and_says_why_it_is_not_safe)
+{
+    struct ground ground;
+    ground_begin(&ground);
+    struct hr_offload *offload = ground_run(&ground);
+    const struct hr_offload_result *result = hr_offload_result(offload);
+    ck_assert(result->all_done);
+    ck_assert(!result->all_safe);
+    ck_assert_uint_eq(result->cards[0].places[1].files_proven, 3);
+    ck_assert_ptr_nonnull(strstr(result->cards[0].safety->sentence, "on one drive only"));
+    for (int i = 0; i < 2; i++) {
+        ck_assert_uint_eq(ground_count(&ground, i ? "place1" : "place0", "bagit.txt"), 1);
+        ck_assert_uint_eq(ground_count(&ground, i ? "place1" : "place0", "NMA_0001.DNG"), 1);
+    }
+    hr_offload_destroy(offload);
+    ground_end(&ground);
+}
+END_TEST
+
+START_TEST(copies_nothing_twice)
+{
+    struct ground ground;
+    ground_begin(&ground);
+    hr_offload_destroy(ground_run(&ground));
+    ground_write(&ground, "card/DCIM/100NMERE/NMA_0003.JPG", "third", 1778900020);
+    struct hr_offload *offload = ground_run(&ground);
+    const struct hr_offload_plan *plan = hr_offload_plan(offload);
+    ck_assert_uint_eq(plan->cards[0].files_known, 3);
+    ck_assert_uint_eq(plan->files_to_copy, 1);
+    ck_assert_uint_eq(hr_offload_result(offload)->cards[0].places[0].files_proven, 1);
+    ck_assert_uint_eq(ground_count(&ground, "place0", "NMA_0001.JPG"), 1);
+    ck_assert_uint_eq(ground_count(&ground, "place0", "NMA_0003.JPG"), 1);
+    hr_offload_destroy(offload);
+    ground_end(&ground);
+}
+END_TEST
+
+START_TEST(copies_anew_what_has_vanished_from_a_place)
+{
+    struct ground ground;
+    ground_begin(&ground);
+    hr_offload_destroy(ground_run(&ground));
+    ck_assert_int_eq(unlink(ground_find(&ground, "place1", "NMA_0002.JPG")), 0);
+    struct hr_offload *offload = ground_run(&ground);
+    ck_assert_uint_eq(hr_offload_result(offload)->cards[0].places[0].files_proven, 0);
+    ck_assert_uint_eq(hr_offload_result(offload)->cards[0].places[1].files_proven, 1);
+    ck_assert_uint_eq(ground_count(&ground, "place1", "NMA_0002.JPG"), 1);
+    hr_offload_destroy(offload);
+    ground_end(&ground);
+}
+END_TEST
+
+START_TEST(lets_content_decide_when_only_the_time_has_changed)
+{
+    struct ground ground;
+    ground_begin(&ground);
+    hr_offload_destroy(ground_run(&ground));
+    ground_write(&ground, "card/DCIM/100NMERE/NMA_0001.JPG", "first", 1778903600);
+    ground_write(&ground, "card/DCIM/100NMERE/NMA_0002.JPG", "SECOND", 1778903610);
+    struct hr_offload *offload = ground_prepare(&ground);
+    ck_assert_uint_eq(hr_offload_plan(offload)->files_to_copy, 1);
+    hr_offload_destroy(offload);
+    ground_end(&ground);
+}
+END_TEST
+
+START_TEST(skips_nothing_by_name_on_a_card_whose_counter_began_again)
+{
+    struct ground ground;
+    ground_begin(&ground);
+    hr_offload_destroy(ground_run(&ground));
+    ground_write(&ground, "card/DCIM/100NMERE/NMA_0001.JPG", "other", 1779000000);
+    ground_write(&ground, "card/DCIM/100NMERE/NMA_0002.JPG", "longer than it was", 1779000001);
+    struct hr_offload *offload = ground_prepare(&ground);
+    ck_assert_uint_eq(hr_offload_plan(offload)->files_to_copy, 2);
+    hr_offload_destroy(offload);
+    ground_end(&ground);
+}
+END_TEST
+
+START_TEST(is_told_by_verified_bags_after_the_ledger_is_lost)
+{
+    struct ground ground;
+    ground_begin(&ground);
+    hr_offload_destroy(ground_run(&ground));
+    char name[300];
+    for (int i = 0; i < 3; i++) {
+        static const char *const ends[] = {"", "-wal", "-shm"};
+        snprintf(name, sizeof name, "%s%s", ground.ledger, ends[i]);
+        unlink(name);
+    }
+    for (int i = 0; i < 2; i++) {
+        struct hr_bag_report *report;
+        struct hr_fault fault = {0};
+        struct hr_bag_verify_options options = {0};
+        char *bag = strdup(ground_find(&ground, i ? "place1" : "place0", "bagit.txt"));
+        *strrchr(bag, '/') = '\0';
+        ck_assert_msg(!hr_bag_verify(&report, bag, &options, NULL, &fault), "%s", fault.text);
+        ck_assert_int_eq(report->verdict, HR_BAG_VALID);
+        ck_assert_msg(!hr_remember_bag(report, ground.ledger, &fault), "%s", fault.text);
+        hr_bag_report_destroy(report);
+        free(bag);
+    }
+    struct hr_offload *offload = ground_prepare(&ground);
+    ck_assert_uint_eq(hr_offload_plan(offload)->files_to_copy, 0);
+    hr_offload_destroy(offload);
+    ground_end(&ground);
+}
+END_TEST
+
+START_TEST(answers_safe_from_the_ledger_and_the_card_as_it_is_now)
+{
+    struct ground ground;
+    struct hr_safety *safety;
+    struct hr_fault fault = {0};
+    ground_begin(&ground);
+    ck_assert_int_eq(hr_safety_check(&safety, ground.card, ground.ledger, NULL, &fault), HR_NOT_FOUND);
+    hr_fault_clear(&fault);
+    hr_offload_destroy(ground_run(&ground));
+    ck_assert_msg(!hr_safety_check(&safety, ground.card, ground.ledger, NULL, &fault), "%s", fault.text);
+    ck_assert_uint_eq(safety->on_one, 3);
+    ck_assert_uint_eq(safety->on_none, 0);
+    hr_safety_destroy(safety);
+    ground_write(&ground, "card/DCIM/100NMERE/NMA_0009.JPG", "new", 1778900090);
+    ck_assert_msg(!hr_safety_check(&safety, ground.card, ground.ledger, NULL, &fault), "%s", fault.text);
+    ck_assert_uint_eq(safety->on_none, 1);
+    ck_assert_str_eq(safety->short_files[3], "DCIM/100NMERE/NMA_0009.JPG");
+    hr_safety_destroy(safety);
+    ground_end(&ground);
+}
+END_TEST
+
+START_TEST(writes_nothing_while_it_prepares)
+{
+    struct ground ground;
+    ground_begin(&ground);
+    size_t before = ground_count(&ground, "", NULL);
+    hr_offload_destroy(ground_prepare(&ground));
+    ck_assert_uint_eq(ground_count(&ground, "", NULL), before);
+    ck_assert_int_ne(access(ground.ledger, F_OK), 0);
+    ground_end(&ground);
+}
+END_TEST
+
+START_TEST(refuses_before_a_byte_is_written)
+{
+    struct ground ground;
+    char inside[300];
+    ground_begin(&ground);
+    ground.options.same_device = false;
+    ck_assert(ground_is_refused(&ground, "stand on one drive"));
+    ck_assert(ground_is_refused(&ground, "stands on the drive that holds the card"));
+    ground.options.same_device = true;
+    ground.place_list[1] = ground.places[0];
+    ck_assert(ground_is_refused(&ground, "are the same folder"));
+    ground.place_list[1] = "/no/such/place";
+    ck_assert(ground_is_refused(&ground, "does not exist"));
+    snprintf(inside, sizeof inside, "%s/DCIM", ground.card);
+    ground.place_list[1] = inside;
+    ck_assert(ground_is_refused(&ground, "is inside the card"));
+    ground.place_list[1] = ground.root;
+    ck_assert(ground_is_refused(&ground, "is inside the place"));
+    ground.place_list[1] = ground.places[1];
+    ground.options.job = "a/b";
+    ck_assert(ground_is_refused(&ground, "becomes a folder"));
+    ground.options.job = NULL;
+    ground.card_list[0] = "/no/such/card";
+    ck_assert(ground_is_refused(&ground, "cannot be read"));
+    ground.card_list[0] = ground.places[0];
+    ck_assert(ground_is_refused(&ground, "is empty"));
+    ground_write(&ground, "other/file", "x", 1778900000);
+    snprintf(inside, sizeof inside, "%s/other", ground.root);
+    ground.card_list[0] = inside;
+    ck_assert(ground_is_refused(&ground, "holds no DCIM folder"));
+    ground.options.any_folder = true;
+    ck_assert(!ground_is_refused(&ground, "DCIM"));
+    ground_end(&ground);
+}
+END_TEST
+
+START_TEST(names_the_job_by_the_day_of_the_first_frame)
+{
+    struct ground ground;
+    ground_begin(&ground);
+    ground.options.job = NULL;
+    struct hr_offload *offload = ground_prepare(&ground);
+    /* the files hold no Exif: the day their time says (2026-05-16 in every zone west of UTC+12) */
+    ck_assert_str_eq(hr_offload_plan(offload)->cards[0].job, "2026-05-16");
+    hr_offload_destroy(offload);
+    ground_end(&ground);
+}
+END_TEST
+
+START_TEST(reports_links_and_never_follows_them)
+{
+    struct ground ground;
+    char link[300];
+    ground_begin(&ground);
+    snprintf(link, sizeof link, "%s/DCIM/out", ground.card);
+    ck_assert_int_eq(symlink("/etc", link), 0);
+    struct hr_offload *offload = ground_run(&ground);
+    ck_assert_uint_eq(hr_offload_plan(offload)->cards[0].links, 1);
+    ck_assert_uint_eq(hr_offload_plan(offload)->cards[0].files, 3);
+    ck_assert(hr_offload_result(offload)->all_done);
+    hr_offload_destroy(offload);
+    ground_end(&ground);
+}
+END_TEST
+
+START_TEST(copies_though_the_ledger_cannot_be_used)
+{
+    struct ground ground;
+    ground_begin(&ground);
+    ground_write(&ground, "ledger.db",
+                 "this is no ledger, but it is longer than a header would be, and it stays as it is", 1778900000);
+    struct hr_offload *offload = ground_run(&ground);
+    ck_assert(hr_offload_result(offload)->all_done);
+    ck_assert_uint_ge(hr_offload_plan(offload)->warning_count, 1);
+    ck_assert_int_eq(hr_offload_result(offload)->run, 0);
+    hr_offload_destroy(offload);
+    ground_end(&ground);
+}
+END_TEST
+
+HR_SUITE_TIMED("offload/offload", 60, delivers_a_bag_to_every_place_and_says_why_it_is_not_safe, copies_nothing_twice,
+               copies_anew_what_has_vanished_from_a_place, lets_content_decide_when_only_the_time_has_changed,
+               skips_nothing_by_name_on_a_card_whose_counter_began_again,
+               is_told_by_verified_bags_after_the_ledger_is_lost,
+               answers_safe_from_the_ledger_and_the_card_as_it_is_now, writes_nothing_while_it_prepares,
+               refuses_before_a_byte_is_written, names_the_job_by_the_day_of_the_first_frame,
+               reports_links_and_never_follows_them, copies_though_the_ledger_cannot_be_used)

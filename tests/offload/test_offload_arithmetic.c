@@ -1,0 +1,167 @@
+/* SPDX-License-Identifier: ISC */
+/* The parts of offload that are arithmetic: drives, verdict, rates, throughput rows. */
+#include <string.h>
+
+#include "base/units.h"
+#include "offload/drives.h"
+#include "offload/known.h"
+#include "offload/meter.h"
+#include "offload/throughput.h"
+#include "suite.h"
+
+START_TEST(numbers_deliveries_on_one_disk_alike)
+{
+    struct hr_drives drives = {0};
+    size_t a, b, c, d;
+    ck_assert(!hr__drives_number(&a, &drives, "serial:1", "/mnt/ssd", NULL));
+    ck_assert(!hr__drives_number(&b, &drives, "serial:2\nserial:3", "/mnt/raid", NULL));
+    ck_assert(!hr__drives_number(&c, &drives, "serial:3", "/mnt/part", NULL));
+    ck_assert(!hr__drives_number(&d, &drives, "serial:33", "/mnt/other", NULL));
+    ck_assert_uint_eq(a, 0);
+    ck_assert_uint_eq(b, 1);
+    ck_assert_uint_eq(c, b);
+    ck_assert_uint_eq(d, 2);
+    hr__drives_finish(&drives);
+}
+END_TEST
+
+START_TEST(never_counts_memory_as_a_drive)
+{
+    struct hr_drives drives = {0};
+    size_t a, b;
+    ck_assert(!hr__drives_number(&a, &drives, "", "/dev/shm", NULL));
+    ck_assert(!hr__drives_number(&b, &drives, "", "/run", NULL));
+    ck_assert_uint_eq(a, b);
+    ck_assert(!drives.drives[0].counts);
+    hr__drives_finish(&drives);
+}
+END_TEST
+
+/* Two files; `bits` says on which of three drives each stands: 0 a disk, 1 a disk, 2 memory. */
+static void judge(char *sentence, bool *is_safe, unsigned first, unsigned second, enum hr_proof proof,
+                  size_t skip_count)
+{
+    struct hr_card_file files[2] = {{.path = "DCIM/a"}, {.path = "DCIM/b"}};
+    struct hr_card_skip skip = {.path = "DCIM/bad", .reason = HR_SKIP_UNREADABLE, .status = HR_IO};
+    struct hr_inventory inventory = {.files = files, .file_count = 2, .skips = &skip, .skip_count = skip_count};
+    struct hr_known known;
+    struct hr_safety *safety;
+    static const char *const disks[] = {"serial:1", "serial:2", ""};
+    unsigned bits[2] = {first, second};
+    ck_assert(!hr__known_init(&known, 2, NULL));
+    for (size_t i = 0, number; i < 3; i++)
+        ck_assert(!hr__drives_number(&number, &known.drives, disks[i], "drive", NULL));
+    for (size_t file = 0; file < 2; file++)
+        for (size_t drive = 0; drive < 3; drive++)
+            if (bits[file] & (1u << drive))
+                hr__known_note(&known, file, drive, proof, 1);
+    ck_assert(!hr__known_judge(&safety, &known, &inventory, NULL));
+    strcpy(sentence, safety->sentence);
+    *is_safe = safety->is_safe;
+    hr_safety_destroy(safety);
+    hr__known_finish(&known);
+}
+
+START_TEST(says_safe_only_when_every_file_is_proven_on_two_drives)
+{
+    static const struct {
+        unsigned first, second;
+        enum hr_proof proof;
+        size_t skips;
+        bool is_safe;
+        const char *sentence;
+    } rows[] = {
+        {3, 3, HR_PROOF_DIRECT, 0, true, "SAFE to format: all 2 files stand proven on 2 drives."},
+        {3, 3, HR_PROOF_EVICTED, 0, true, "SAFE to format: all 2 files stand proven on 2 drives."},
+        {3, 1, HR_PROOF_DIRECT, 0, false, "NOT SAFE to format: 1 of 2 files on one drive only."},
+        {3, 0, HR_PROOF_DIRECT, 0, false, "NOT SAFE to format: 1 of 2 files without a proven copy."},
+        {1, 1, HR_PROOF_DIRECT, 0, false,
+         "NOT SAFE to format: all 2 files on one drive only; two places on one drive are one copy."},
+        {5, 5, HR_PROOF_DIRECT, 0, false,
+         "NOT SAFE to format: all 2 files on one drive only; two places on one drive are one copy."},
+        {3, 3, HR_PROOF_DIRECT, 1, false, "NOT SAFE to format: 1 entry on the card could not be read."},
+        {3, 3, HR_PROOF_CACHE, 0, false,
+         "NOT SAFE to format: all 2 files without a proven copy. Copies on a drive that could not show they were read "
+         "back from the "
+         "medium do not count."},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        char sentence[1024];
+        bool is_safe;
+        judge(sentence, &is_safe, rows[i].first, rows[i].second, rows[i].proof, rows[i].skips);
+        ck_assert_str_eq(sentence, rows[i].sentence);
+        ck_assert_int_eq(is_safe, rows[i].is_safe);
+    }
+}
+END_TEST
+
+START_TEST(gives_rates_and_a_range_of_time_left)
+{
+    struct hr_meter meter = {0};
+    struct hr_offload_progress progress = {.total_bytes = 1000000000, .place_count = 1};
+    /* read and written at 100 MB/s, read back at 50 MB/s, for 4 s */
+    for (int64_t half = 0; half <= 8; half++) {
+        uint64_t moved = (uint64_t)half * 50000000;
+        struct hr_meter_mark mark = {.at_ns = half * HR_NS_PER_S / 2, .read_bytes = moved, .written_bytes = {moved}};
+        mark.read_back_bytes[0] = moved / 2;
+        hr__meter_mark(&meter, &mark);
+    }
+    progress.elapsed_ns = 4 * HR_NS_PER_S;
+    progress.read_bytes = 400000000;
+    progress.places[0] = (struct hr_offload_place_progress){.activity = HR_SINK_WRITING,
+                                                            .written_bytes = 400000000,
+                                                            .read_back_bytes = 200000000,
+                                                            .total_bytes = 1000000000};
+    hr__meter_estimate(&progress, &meter);
+    ck_assert_double_eq_tol(progress.read_bytes_per_s, 100e6, 1);
+    ck_assert_double_eq_tol(progress.places[0].read_back_bytes_per_s, 50e6, 1);
+    /* beside one another: 800 MB to read back at 50 MB/s; one after the other: 6 s of writing before them */
+    ck_assert_int_eq(progress.left_low_ns, 16 * HR_NS_PER_S);
+    ck_assert_int_eq(progress.left_high_ns, 22 * HR_NS_PER_S);
+}
+END_TEST
+
+START_TEST(promises_nothing_before_it_has_seen_two_seconds)
+{
+    struct hr_meter meter = {0};
+    struct hr_offload_progress progress = {.total_bytes = 1000, .elapsed_ns = HR_NS_PER_S};
+    hr__meter_mark(&meter, &(struct hr_meter_mark){.at_ns = 0});
+    hr__meter_mark(&meter, &(struct hr_meter_mark){.at_ns = HR_NS_PER_S, .read_bytes = 500});
+    hr__meter_estimate(&progress, &meter);
+    ck_assert_int_eq(progress.left_low_ns, -1);
+    ck_assert_int_eq(progress.left_high_ns, -1);
+}
+END_TEST
+
+START_TEST(writes_a_row_a_second_and_one_for_what_is_left)
+{
+    struct hr_throughput throughput = {0};
+    struct hr_throughput_row row;
+    struct hr_text line;
+    struct hr_transfer_progress now = {
+        .elapsed_ns = HR_NS_PER_S / 2, .pool_blocks = 32, .free_blocks = 8, .sink_count = 1};
+    ck_assert(!hr__throughput_row(&row, &throughput, &now));
+    now.elapsed_ns = HR_NS_PER_S;
+    now.read.bytes = 5000;
+    now.digested.bytes = 4000;
+    now.sinks[0].written.bytes = 3000;
+    now.sinks[0].read_back_bytes = 1000;
+    now.sinks[0].queued_blocks = 16;
+    ck_assert(hr__throughput_row(&row, &throughput, &now));
+    hr__text_init(&line, 1000);
+    hr__throughput_line(&line, &row);
+    ck_assert_str_eq(line.bytes, "1,5000,4000,75,3000,1000,50");
+    hr__text_finish(&line);
+    now.elapsed_ns += HR_NS_PER_S / 4;
+    now.read.bytes = 6000;
+    ck_assert(!hr__throughput_row(&row, &throughput, &now));
+    now.is_last = true;
+    ck_assert(hr__throughput_row(&row, &throughput, &now));
+    ck_assert_uint_eq(row.second, 2);
+    ck_assert_uint_eq(row.card_bytes, 1000);
+}
+END_TEST
+
+HR_SUITE("offload/arithmetic", numbers_deliveries_on_one_disk_alike, never_counts_memory_as_a_drive,
+         says_safe_only_when_every_file_is_proven_on_two_drives, gives_rates_and_a_range_of_time_left,
+         promises_nothing_before_it_has_seen_two_seconds, writes_a_row_a_second_and_one_for_what_is_left)

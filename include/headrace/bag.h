@@ -8,7 +8,11 @@
  * bagit.txt last of all.
  *
  * In manifests LF, CR and % of a path are written %0A, %0D, %25 (RFC 8493 section 2.1.3); in the CSV files paths are
- * escaped as in <headrace/name.h>. */
+ * escaped as in <headrace/name.h>. files.csv has a header and the columns path, size_bytes, modified_ns, xxh128, sha256
+ * (empty when not made), read_at_ns, proven_at_ns (wall times, nanoseconds since 1970 UTC) and proof.
+ *
+ * A finishing that was cut short is taken back when the bag is resumed or finished again: journal, throughput and cover
+ * get their temporary names again and what was derived from them is removed. Payload is never touched. */
 #ifndef HEADRACE_BAG_H
 #define HEADRACE_BAG_H
 
@@ -46,9 +50,9 @@ struct hr_bag_file {
 
 struct hr_bag;
 
-/* Makes PLACE/JOB/YYYYMMDD-HHMMSS_CARD/ (with -2, -3 ... when that stands) and takes its lock. On HR_OK the caller owns
- * *out (hr_bag_close). HR_DENIED, HR_READ_ONLY, HR_FULL, HR_GONE, HR_IO, HR_INVALID (job or name not fit for a folder),
- * HR_NOMEM. */
+/* Makes PLACE/JOB/YYYYMMDD-HHMMSS_CARD/ (local time; YYYYMMDD-HHMMSS-2_CARD, -3 ... when that stands) and takes its
+ * lock. On HR_OK the caller owns *out (hr_bag_close). HR_DENIED, HR_READ_ONLY, HR_FULL, HR_GONE, HR_IO, HR_INVALID (job
+ * or name not fit for a folder), HR_NOMEM. */
 HR_API HR_MUST_USE enum hr_status hr_bag_create(struct hr_bag **out, const char *place,
                                                 const struct hr_bag_label *label, struct hr_fault *fault);
 /* The newest unfinished bag of this card under PLACE/JOB: HR_NOT_FOUND when there is none, HR_BUSY when another run is
@@ -62,9 +66,10 @@ HR_API void hr_bag_close(struct hr_bag *bag);
 HR_API const char *hr_bag_path(const struct hr_bag *bag);       /* absolute */
 HR_API const char *hr_bag_data_path(const struct hr_bag *bag);  /* absolute, .../data */
 HR_API const char *hr_bag_aside_path(const struct hr_bag *bag); /* absolute, beside the bag: <bag>.aside */
-/* The rows recorded so far, in order; valid until the next record. */
+/* The rows a resumed bag came with, sorted by path bytes; NULL and 0 for a new one. What is recorded afterwards is in
+ * the journal alone: a bag being filled takes no memory, however many files the card has. */
 HR_API const struct hr_bag_file *hr_bag_files(const struct hr_bag *bag, size_t *count);
-/* Is this path recorded? NULL when not. */
+/* Did a resumed bag come with this path? NULL when not. */
 HR_API const struct hr_bag_file *hr_bag_find(const struct hr_bag *bag, const char *path);
 /* What an interrupted run left under data/ besides recorded files. `unrecorded`: final names without a row (the run
  * died between rename and journal), to be read back before they are believed. Names for which `is_temporary(context,
@@ -74,13 +79,18 @@ HR_API HR_MUST_USE enum hr_status hr_bag_sweep(char ***unrecorded, size_t *count
                                                struct hr_fault *fault);
 HR_API void hr_bag_paths_free(char **paths, size_t count);
 
-/* Appends the row to the journal. It becomes durable with the volume's next sync; if it is lost by then the file is
+/* Appends the row to the journal; once a path (HR_INVALID without an XXH128 digest or with an unknown proof, or for a
+ * path that leaves the bag). It becomes durable with the volume's next sync; if it is lost by then the file is
  * found by hr_bag_sweep. */
 HR_API HR_MUST_USE enum hr_status hr_bag_record(struct hr_bag *bag, const struct hr_bag_file *file,
                                                 struct hr_fault *fault);
-/* Appends one CSV line (without LF) to throughput.csv; the first call's line is its header. */
+/* Appends one CSV line (without LF) to throughput.csv; the first call's line is its header, which is not written again
+ * where a resumed bag has the same. */
 HR_API HR_MUST_USE enum hr_status hr_bag_note_throughput(struct hr_bag *bag, const char *line, struct hr_fault *fault);
-/* Writes everything up to bagit.txt; the bag is complete from then on and must only be closed. */
+/* Writes everything up to bagit.txt; the bag is complete from then on and must only be closed. HR_DIFFERS when data/
+ * does not hold exactly the recorded files in their sizes: the bag stays unfinished, and a resumed run puts it right.
+ * manifest-sha256.txt is written only where every file has that digest; Payload-Digests in bag-info.txt says which
+ * there are. */
 HR_API HR_MUST_USE enum hr_status hr_bag_finish(struct hr_bag *bag, struct hr_fault *fault);
 
 /* ---- Reading bags back, ours and anybody's ---- */

@@ -1,0 +1,45 @@
+/* SPDX-License-Identifier: ISC */
+/* A bag being made. */
+#ifndef HR_BAG_BAG_STATE_H
+#define HR_BAG_BAG_STATE_H
+
+#include <headrace/bag.h>
+
+#include "bag/journal.h"
+#include "platform/folder.h"
+
+struct hr_bag {
+    struct hr_folder place;
+    struct hr_folder folder; /* the bag's; its descriptor carries the lock */
+    char *below_place;       /* "JOB/NAME" */
+    char *path, *data_path, *aside_path;
+    char *identity, *description;
+    struct hr_file journal, throughput; /* open for appending */
+    struct hr_journal resumed;          /* rows of the run before */
+    size_t recorded;                    /* rows of this run */
+    bool made_job;                      /* the job's folder is ours to remove when nothing comes of it */
+    bool has_torn_row;                  /* the journal's last line has no end */
+    bool has_throughput_header;
+    bool is_finished;
+};
+
+/* A bag object for PLACE/JOB/`name`; no folder of it is made or opened yet. HR_INVALID for a label that cannot be
+ * written down. */
+HR_MUST_USE enum hr_status hr__bag_new(struct hr_bag **out, const char *place, const struct hr_bag_label *label,
+                                       struct hr_fault *fault);
+/* Its folder is called `name` from now on. */
+HR_MUST_USE enum hr_status hr__bag_settle(struct hr_bag *bag, const char *job, const char *name,
+                                          struct hr_fault *fault);
+HR_MUST_USE enum hr_status hr__bag_open_journal(struct hr_bag *bag, struct hr_fault *fault);
+
+/* Takes back what a finishing that did not come to its end has made: the journal, throughput and cover get their
+ * temporary names again; what is derived from them is removed. Only for a bag without bagit.txt. */
+HR_MUST_USE enum hr_status hr__bag_unfinish(struct hr_bag *bag, struct hr_fault *fault);
+
+/* Writes `.NAME.part`, durably, and renames it. */
+HR_MUST_USE enum hr_status hr__bag_write_tag(const struct hr_bag *bag, const char *part_name, const char *name,
+                                             const struct hr_text *text, struct hr_fault *fault);
+HR_MUST_USE enum hr_status hr__bag_write_durably(const struct hr_bag *bag, const char *name, const struct hr_text *text,
+                                                 struct hr_fault *fault);
+
+#endif

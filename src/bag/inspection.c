@@ -1,0 +1,118 @@
+/* SPDX-License-Identifier: ISC */
+#include "bag/inspection.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#include "bag/bag_names.h"
+#include "bag/tag_encoding.h"
+#include "base/array.h"
+#include "base/fault.h"
+
+enum { PROBLEMS_MAX = 1 << 22, PROBLEM_TEXT_MAX = 1 << 12 };
+
+void hr__inspection_problem(struct hr_inspection *inspection, enum hr_bag_problem_kind kind, const char *path,
+                            const char *format, ...)
+{
+    struct hr_bag_report *report = inspection->report;
+    struct hr_text text;
+    va_list arguments;
+    hr__text_init(&text, PROBLEM_TEXT_MAX);
+    va_start(arguments, format);
+    hr__text_vprintf(&text, format, arguments);
+    va_end(arguments);
+    struct hr_bag_problem problem = {.kind = kind, .path = strdup(path), .text = hr__text_take(&text)};
+    if (problem.path && problem.text &&
+        hr__array_reserve(&report->problems, &inspection->problem_capacity, report->problem_count + 1, sizeof problem,
+                          PROBLEMS_MAX)) {
+        report->problems[report->problem_count++] = problem;
+    } else {
+        free(problem.path);
+        free(problem.text);
+        inspection->has_lost_problem = true;
+    }
+    hr__text_finish(&text);
+}
+
+static int compare_path(const void *path, const void *listed)
+{
+    return strcmp(path, ((const struct hr_listed *)listed)->path);
+}
+
+struct hr_listed *hr__inspection_listed(const struct hr_inspection *inspection, const char *path)
+{
+    if (inspection->listed_count == 0)
+        return NULL;
+    return bsearch(path, inspection->listed, inspection->listed_count, sizeof *inspection->listed, compare_path);
+}
+
+static void finish_manifests(struct hr_manifest_file *manifests, size_t count)
+{
+    for (size_t i = 0; i < count; i++) {
+        free(manifests[i].name);
+        free(manifests[i].text);
+    }
+}
+
+void hr__inspection_finish(struct hr_inspection *inspection)
+{
+    hr__folder_close(&inspection->folder);
+    hr__entries_free(inspection->entries, inspection->entry_count);
+    finish_manifests(inspection->manifests, inspection->manifest_count);
+    finish_manifests(inspection->tag_manifests, inspection->tag_manifest_count);
+    free(inspection->listed);
+    hr__bag_walk_finish(&inspection->data);
+    hr__journal_finish(&inspection->rows);
+    hr_bag_report_destroy(inspection->report);
+}
+
+enum hr_status hr__inspection_load(char **text, size_t *size, struct hr_inspection *inspection, const char *name,
+                                   struct hr_fault *fault)
+{
+    struct hr_fault cause = {0};
+    *text = NULL;
+    enum hr_status status = hr__file_load(text, size, &inspection->folder, name, HR_BAG_TAG_FILE_MAX, name, &cause);
+    if (status == HR_NOMEM || status == HR_GONE)
+        return hr__fault_set(fault, status, 0, "%s", cause.text);
+    if (status) {
+        hr__inspection_problem(inspection, HR_BAG_FILE_UNREADABLE, name, "%s", cause.text);
+        return HR_OK;
+    }
+    status = hr__tag_text_to_utf8(text, size, inspection->declaration.encoding);
+    if (status == HR_NOMEM)
+        hr__fault_nomem(fault, "a tag file");
+    else if (status)
+        hr__inspection_problem(inspection, HR_BAG_RULE_BROKEN, name, "cannot be read as %s",
+                               inspection->declaration.encoding);
+    else if (strlen(*text) != *size)
+        hr__inspection_problem(inspection, HR_BAG_RULE_BROKEN, name, "holds NUL bytes: what follows them is not read");
+    if (status) {
+        free(*text);
+        *text = NULL;
+    }
+    return status == HR_NOMEM ? HR_NOMEM : HR_OK;
+}
+
+enum hr_status hr__inspect_declaration(struct hr_inspection *inspection, struct hr_fault *fault)
+{
+    enum { DECLARATION_MAX = 1 << 16 };
+    struct hr_declaration *declaration = &inspection->declaration;
+    char *text = NULL;
+    size_t size = 0;
+    enum hr_status status = hr__file_load(&text, &size, &inspection->folder, HR_BAG_DECLARATION, DECLARATION_MAX,
+                                          HR_BAG_DECLARATION, fault);
+    if (!status)
+        status = hr__declaration_parse(declaration, text, size);
+    free(text);
+    if (status)
+        return status;
+    inspection->is_unreadable = declaration->complaint != NULL;
+    if (declaration->complaint)
+        hr__inspection_problem(inspection, HR_BAG_RULE_BROKEN, HR_BAG_DECLARATION, "%s", declaration->complaint);
+    else if (!hr__declaration_is_known(declaration))
+        hr__inspection_problem(inspection, HR_BAG_WARNING, HR_BAG_DECLARATION,
+                               "is of version %u.%u, which is not known here: read by the rules of %s",
+                               declaration->major, declaration->minor,
+                               hr__declaration_is_v1(declaration) ? "1.0" : "0.97");
+    return HR_OK;
+}

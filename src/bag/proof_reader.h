@@ -1,0 +1,32 @@
+/* SPDX-License-Identifier: ISC */
+/* Reads one file of a bag whole, past the page cache where that can be had, and says where its bytes came from. */
+#ifndef HR_BAG_PROOF_READER_H
+#define HR_BAG_PROOF_READER_H
+
+#include <headrace/cancel.h>
+
+#include "bag/block_digester.h"
+#include "platform/folder.h"
+
+struct hr_proof_reader {
+    const struct hr_folder *folder;
+    struct hr_block_digester *digester;
+    bool is_counted; /* the kernel counts what this volume's files fetch from the device: not memory, FUSE, network */
+    const struct hr_cancel *cancel;
+    void *context;
+    void (*advance)(void *context, uint64_t bytes); /* of this file, so far */
+};
+
+struct hr_proof_reading {
+    struct hr_digest digests[HR_DIGEST_KIND_COUNT]; /* by kind */
+    uint64_t size_bytes;
+    const char *proof; /* "direct": read past the page cache, and the kernel counted the bytes as fetched from the
+                          device; "evicted": the page cache was shown to hold none of it before, and they were counted;
+                          "cache": memory may have answered */
+};
+
+/* HR_CANCELLED, HR_NOT_FOUND, HR_UNSUPPORTED (a link, no regular file), HR_DENIED, HR_IO, HR_GONE, HR_NOMEM. */
+HR_MUST_USE enum hr_status hr__proof_read(struct hr_proof_reading *out, const struct hr_proof_reader *reader,
+                                          const char *path, struct hr_fault *fault);
+
+#endif

@@ -1,0 +1,285 @@
+/* SPDX-License-Identifier: ISC */
+#include <string.h>
+
+#include <headrace/offload.h>
+
+#include "base/units.h"
+#include "cli/cli.h"
+#include "cli/offload_report.h"
+#include "cli/progress.h"
+#include "platform/terminal.h"
+
+static const char *const first_choices[] = {"protected", "rated", "newest", NULL}; /* enum hr_first */
+static const char *const digest_choices[] = {"both", "xxh128", NULL};
+enum { DIGEST_XXH128 = 2 };
+
+struct offload_settings {
+    struct cli_common common;
+    struct cli_texts places;
+    const char *job;
+    struct cli_order first;
+    int digest, progress;
+    bool same_device, any_folder, reread_card, dry_run, json_lines;
+};
+
+#define AT(member) offsetof(struct offload_settings, member)
+static const struct cli_option options[] = {
+    {.name = "to",
+     .letter = 't',
+     .kind = CLI_TEXTS,
+     .completes = CLI_COMPLETES_FOLDERS,
+     .at = AT(places),
+     .argument = "PLACE",
+     .help = "copy to this folder; give it once for every drive"},
+    {.name = "job",
+     .letter = 'j',
+     .kind = CLI_TEXT,
+     .at = AT(job),
+     .argument = "NAME",
+     .help = "folder below each place; else the capture date"},
+    {.name = "first",
+     .kind = CLI_ORDER,
+     .at = AT(first),
+     .argument = "LIST",
+     .choices = first_choices,
+     .help = "what lands first: protected, rated, newest, commas between"},
+    {.name = "digest",
+     .kind = CLI_CHOICE,
+     .at = AT(digest),
+     .argument = "KIND",
+     .choices = digest_choices,
+     .help = "both (XXH128 and SHA-256), or xxh128 alone"},
+    {.name = "same-device",
+     .kind = CLI_FLAG,
+     .at = AT(same_device),
+     .help = "allow places on one drive; they count as one copy"},
+    {.name = "any-folder", .kind = CLI_FLAG, .at = AT(any_folder), .help = "take a card without a DCIM folder"},
+    {.name = "reread-card",
+     .kind = CLI_FLAG,
+     .at = AT(reread_card),
+     .help = "read the card twice, to catch a failing reader"},
+    {.name = "dry-run", .letter = 'n', .kind = CLI_FLAG, .at = AT(dry_run), .help = "show the plan, write nothing"},
+    {.name = "json-lines", .kind = CLI_FLAG, .at = AT(json_lines), .help = "one JSON event a line as it happens"},
+    {.name = "progress",
+     .kind = CLI_CHOICE,
+     .at = AT(progress),
+     .argument = "HOW",
+     .choices = progress_mode_choices,
+     .help = "auto, bar, lines or none"},
+    CLI_COMMON_OPTIONS(struct offload_settings),
+};
+
+/* What the observer needs while the engine runs. */
+struct watch {
+    const struct cli_call *call;
+    const struct offload_settings *settings;
+    const struct hr_offload_plan *plan;
+    struct progress progress;
+    struct json_writer events;
+    int64_t elapsed_ns, next_event_ns;
+    bool said_stopping;
+    const char *free_card;
+    const char *places[HR_PLACES_MAX];
+};
+
+static void say_stopping(struct watch *watch)
+{
+    if (hr__interrupt_caught() && !watch->said_stopping)
+        progress_note(&watch->progress, "headrace: stopping; what is proven stays proven - "
+                                        "run the same command to go on");
+    watch->said_stopping = hr__interrupt_caught() != 0;
+}
+
+static void draw(struct watch *watch, const struct hr_offload_progress *progress)
+{
+    if (!progress_is_due(&watch->progress, progress->elapsed_ns))
+        return;
+    const struct offload_view view = {.progress = progress,
+                                      .card_name = watch->plan->cards[progress->card].name,
+                                      .free_card = progress->card_is_free ? watch->free_card : NULL,
+                                      .places = watch->places};
+    if (watch->progress.mode == PROGRESS_BAR)
+        progress_draw_offload(&watch->progress.frame, &view, &watch->progress.style);
+    else
+        progress_draw_offload_line(&watch->progress.frame, &view);
+    progress_show(&watch->progress);
+}
+
+static void on_progress(void *context, const struct hr_offload_progress *progress)
+{
+    struct watch *watch = context;
+    watch->elapsed_ns = progress->elapsed_ns;
+    say_stopping(watch);
+    draw(watch, progress);
+    if (watch->settings->json_lines && progress->elapsed_ns >= watch->next_event_ns) {
+        offload_json_progress(&watch->events, watch->plan, progress);
+        cli_output_flush(watch->call->out);
+        watch->next_event_ns = progress->elapsed_ns + HR_NS_PER_S;
+    }
+}
+
+/* A line for what a person must know at once; the rest waits for the result. */
+static void note_event(struct watch *watch, const struct hr_offload_event *event)
+{
+    const char *place = event->place < watch->plan->place_count ? watch->plan->places[event->place].path : "";
+    struct hr_text name;
+    hr__text_init(&name, 64 * 1024);
+    hr__text_append_name(&name, event->kind == HR_EVENT_PLACE_FAILED ? place : event->path,
+                         strlen(event->kind == HR_EVENT_PLACE_FAILED ? place : event->path));
+    if (event->kind == HR_EVENT_FILE_FAILED)
+        progress_note(&watch->progress, "headrace: FAILED %s: %s", name.bytes, event->text);
+    else if (event->kind == HR_EVENT_PLACE_FAILED)
+        progress_note(&watch->progress, "headrace: place %s FAILED: %s", name.bytes, event->text);
+    else if (event->kind == HR_EVENT_NOTE && !watch->call->common->quiet)
+        progress_note(&watch->progress, "headrace: %s", event->text);
+    hr__text_finish(&name);
+}
+
+static void on_event(void *context, const struct hr_offload_event *event)
+{
+    struct watch *watch = context;
+    if (event->kind == HR_EVENT_CARD_FREE)
+        watch->free_card = watch->plan->cards[event->card].name;
+    note_event(watch, event);
+    if (watch->settings->json_lines) {
+        offload_json_event(&watch->events, watch->plan, event, watch->elapsed_ns);
+        cli_output_flush(watch->call->out);
+    }
+}
+
+static enum cli_exit exit_of(enum hr_status status, const struct hr_fault *fault)
+{
+    if (status != HR_OK && status != HR_CANCELLED)
+        cli_complain("%s", fault->text);
+    return status == HR_OK        ? CLI_DONE
+           : status == HR_REFUSED ? CLI_REFUSED
+           : status == HR_INVALID ? CLI_USAGE
+                                  : CLI_FAILED;
+}
+
+static enum cli_exit show_plan(struct watch *watch)
+{
+    const struct hr_offload_plan *plan = watch->plan;
+    const struct cli_common *common = watch->call->common;
+    if (common->json || watch->settings->json_lines)
+        offload_json_plan(&watch->events, plan);
+    else if (plan->refusal_count == 0)
+        offload_text_plan(watch->call->out, plan);
+    for (size_t i = 0; i < plan->refusal_count; i++)
+        cli_complain("refused: %s", plan->refusals[i]);
+    if (plan->refusal_count)
+        cli_complain("nothing was written");
+    return plan->refusal_count ? CLI_REFUSED : CLI_DONE;
+}
+
+static enum cli_exit run_job(struct watch *watch, struct hr_offload *offload)
+{
+    struct hr_fault fault = {0};
+    const struct hr_offload_observer observer = {.context = watch, .event = on_event, .progress = on_progress};
+    enum hr_status status = hr_offload_run(offload, &observer, watch->call->cancel, &fault);
+    say_stopping(watch);
+    progress_finish(&watch->progress);
+    enum cli_exit code = exit_of(status, &fault);
+    if (status != HR_OK && status != HR_CANCELLED)
+        return code;
+    const struct hr_offload_result *result = hr_offload_result(offload);
+    if (watch->call->common->json || watch->settings->json_lines)
+        offload_json_result(&watch->events, watch->plan, result, status == HR_CANCELLED);
+    else
+        offload_text_result(watch->call->out, result, watch->call->common->quiet);
+    return code == CLI_DONE && !result->all_done ? CLI_FAILED : code;
+}
+
+static enum cli_exit show_or_run(struct watch *watch, struct hr_offload *offload)
+{
+    watch->plan = hr_offload_plan(offload);
+    for (size_t i = 0; i < watch->plan->place_count; i++)
+        watch->places[i] = watch->plan->places[i].path;
+    for (size_t i = 0; i < watch->plan->warning_count; i++)
+        progress_note(&watch->progress, "headrace: warning: %s", watch->plan->warnings[i]);
+    if (watch->settings->dry_run || watch->plan->refusal_count) {
+        progress_finish(&watch->progress);
+        return show_plan(watch);
+    }
+    return run_job(watch, offload);
+}
+
+static struct hr_offload_options options_of(const struct cli_call *call)
+{
+    const struct offload_settings *settings = call->settings;
+    struct hr_offload_options wanted = {
+        .cards = call->operands.items,
+        .card_count = call->operands.count,
+        .places = settings->places.items,
+        .place_count = settings->places.count,
+        .job = settings->job,
+        .only_xxh128 = settings->digest == DIGEST_XXH128,
+        .same_device = settings->same_device,
+        .any_folder = settings->any_folder,
+        .reread_card = settings->reread_card,
+        .ledger_path = call->common->ledger,
+    };
+    for (size_t i = 0; i < settings->first.count; i++)
+        wanted.first[wanted.first_count++] = (enum hr_first)settings->first.items[i];
+    return wanted;
+}
+
+static enum cli_exit check(const struct cli_call *call)
+{
+    const struct offload_settings *settings = call->settings;
+    if (settings->places.count == 0)
+        return cli_complain_usage(call->command, "say where to: --to PLACE");
+    if (settings->places.count > HR_PLACES_MAX)
+        return cli_complain_usage(call->command, "%d places at most", HR_PLACES_MAX);
+    if (settings->first.count > HR_FIRST_COUNT)
+        return cli_complain_usage(call->command, "--first takes each word once");
+    if (settings->json_lines && call->common->json)
+        return cli_complain_usage(call->command, "--json or --json-lines, not both");
+    return CLI_DONE;
+}
+
+static enum cli_exit run(const struct cli_call *call)
+{
+    const struct offload_settings *settings = call->settings;
+    enum cli_exit code = check(call);
+    if (code != CLI_DONE)
+        return code;
+    struct hr_fault fault = {0};
+    struct watch watch = {.call = call, .settings = settings};
+    const struct hr_offload_options wanted = options_of(call);
+    struct hr_offload *offload = NULL;
+    json_start(&watch.events, call->out, !settings->json_lines);
+    progress_init(&watch.progress, call->common->quiet ? PROGRESS_NONE : settings->progress, stderr);
+    progress_remark(&watch.progress, "looking at ", call->operands.items[0]);
+    enum hr_status status = hr_offload_prepare(&offload, &wanted, call->cancel, &fault);
+    if (status == HR_OK) {
+        code = show_or_run(&watch, offload);
+    } else {
+        progress_finish(&watch.progress);
+        if (status == HR_CANCELLED)
+            cli_complain("stopped; nothing was written");
+        code = exit_of(status, &fault);
+    }
+    hr_offload_destroy(offload);
+    return code;
+}
+
+const struct cli_command cli_offload = {
+    .name = "offload",
+    .summary = "copy cards to places, prove every copy, record it",
+    .about = "Copies cards to several places at once, reads every copy back from its drive and\n"
+             "says which card may be formatted. The same command again goes on where it stopped.",
+    .usage = "CARD... --to PLACE [--to PLACE]...",
+    .examples = "  headrace offload /media/A /media/B --to /mnt/ssd --to /mnt/backup --job 'Northmere final'\n"
+                "  headrace offload /media/A --to /mnt/ssd --to /mnt/backup --first protected,newest\n"
+                "  headrace offload /media/A --to /mnt/ssd --dry-run\n",
+    .options = options,
+    .option_count = sizeof options / sizeof *options,
+    .operand = "CARD",
+    .operands_min = 1,
+    .operands_max = HR_CARDS_MAX,
+    .completes = CLI_COMPLETES_FILES,
+    .is_long = true,
+    .settings_size = sizeof(struct offload_settings),
+    .run = run,
+};

@@ -1,0 +1,169 @@
+/* SPDX-License-Identifier: ISC */
+#include <string.h>
+
+#include <headrace/bag.h>
+#include <headrace/name.h>
+#include <headrace/offload.h>
+
+#include "base/units.h"
+#include "cli/cli.h"
+#include "cli/progress.h"
+#include "cli/verify_report.h"
+#include "platform/terminal.h"
+
+/* In the order of enum hr_digest_kind, whose first is none. */
+static const char *const digest_choices[] = {"xxh64",  "xxh3",   "xxh128", "md5",    "sha1",
+                                             "sha224", "sha256", "sha384", "sha512", NULL};
+_Static_assert(sizeof digest_choices / sizeof *digest_choices == HR_DIGEST_KIND_COUNT, "a choice a kind");
+
+struct verify_settings {
+    struct cli_common common;
+    int digest, progress;
+};
+
+static const struct cli_option options[] = {
+    {.name = "digest",
+     .kind = CLI_CHOICE,
+     .at = offsetof(struct verify_settings, digest),
+     .argument = "NAME",
+     .choices = digest_choices,
+     .help = "check this manifest alone, where the bag has it"},
+    {.name = "progress",
+     .kind = CLI_CHOICE,
+     .at = offsetof(struct verify_settings, progress),
+     .argument = "HOW",
+     .choices = progress_mode_choices,
+     .help = "auto, bar, lines or none"},
+    CLI_COMMON_OPTIONS(struct verify_settings),
+};
+
+struct check {
+    const struct cli_call *call;
+    const struct verify_settings *settings;
+    struct json_writer json;
+    struct progress progress;
+    const char *bag;
+    size_t number, count;
+    bool all_right, said_stopping;
+};
+
+static void say_stopping(struct check *check)
+{
+    if (hr__interrupt_caught() && !check->said_stopping)
+        progress_note(&check->progress, "headrace: stopping; nothing was changed");
+    check->said_stopping = hr__interrupt_caught() != 0;
+}
+
+static void on_progress(void *context, int64_t elapsed_ns, uint64_t bytes_done, uint64_t bytes_total, size_t files_done,
+                        size_t files_total)
+{
+    struct check *check = context;
+    const struct verify_view view = {.bag = check->bag,
+                                     .number = check->number,
+                                     .count = check->count,
+                                     .elapsed_ns = elapsed_ns,
+                                     .bytes_done = bytes_done,
+                                     .bytes_total = bytes_total,
+                                     .files_done = files_done,
+                                     .files_total = files_total};
+    say_stopping(check);
+    if (!progress_is_due(&check->progress, elapsed_ns))
+        return;
+    if (check->progress.mode == PROGRESS_BAR)
+        progress_draw_verify(&check->progress.frame, &view, &check->progress.style);
+    else
+        progress_draw_verify_line(&check->progress.frame, &view);
+    progress_show(&check->progress);
+}
+
+/* The ledger is a memory: a bag is right even when it cannot be remembered. */
+static void remember(struct check *check, const struct hr_bag_report *report)
+{
+    struct hr_fault fault = {0};
+    if (!report->is_ours || !report->card_identity[0])
+        return;
+    if (hr_remember_bag(report, check->call->common->ledger, &fault) != HR_OK)
+        progress_note(&check->progress, "headrace: the ledger was not told: %s", fault.text);
+}
+
+static void check_bag(struct check *check, const char *path)
+{
+    struct hr_fault fault = {0};
+    struct hr_bag_report *report = NULL;
+    const struct hr_bag_verify_options wanted = {
+        .only = (enum hr_digest_kind)check->settings->digest, .context = check, .progress = on_progress};
+    check->bag = path;
+    check->number++;
+    progress_restart(&check->progress);
+    enum hr_status status = hr_bag_verify(&report, path, &wanted, check->call->cancel, &fault);
+    say_stopping(check);
+    if (status == HR_OK) {
+        remember(check, report);
+        progress_erase(&check->progress);
+        if (check->call->common->json)
+            verify_json_bag(&check->json, report);
+        else
+            verify_text_bag(check->call->out, report, check->call->common->quiet);
+        cli_output_flush(check->call->out);
+    } else if (status != HR_CANCELLED) {
+        progress_note(&check->progress, "headrace: %s", fault.text);
+    }
+    check->all_right = check->all_right && status == HR_OK &&
+                       (report->verdict == HR_BAG_VALID || report->verdict == HR_BAG_VALID_WITH_WARNINGS);
+    hr_bag_report_destroy(report);
+}
+
+static void check_operand(struct check *check, const char *operand)
+{
+    struct hr_fault fault = {0};
+    char **paths = NULL;
+    size_t count = 0;
+    enum hr_status status = hr_bags_find(&paths, &count, operand, &fault);
+    if (status != HR_OK || count == 0) {
+        char shown[HR_FAULT_TEXT_SIZE];
+        hr_escape_name(shown, sizeof shown, operand, strlen(operand));
+        progress_note(&check->progress, "headrace: %s%s", status == HR_OK ? "no bag at or below " : "",
+                      status == HR_OK ? shown : fault.text);
+        check->all_right = false;
+    }
+    check->count += count;
+    for (size_t i = 0; i < count && !hr_cancel_requested(check->call->cancel); i++)
+        check_bag(check, paths[i]);
+    hr_bag_paths_free(paths, count);
+}
+
+static enum cli_exit run(const struct cli_call *call)
+{
+    const struct verify_settings *settings = call->settings;
+    struct check check = {.call = call, .settings = settings, .all_right = true};
+    json_start(&check.json, call->out, true);
+    progress_init(&check.progress, call->common->quiet ? PROGRESS_NONE : settings->progress, stderr);
+    if (call->common->json)
+        verify_json_begin(&check.json);
+    for (size_t i = 0; i < call->operands.count && !hr_cancel_requested(call->cancel); i++)
+        check_operand(&check, call->operands.items[i]);
+    progress_finish(&check.progress);
+    bool finished = !hr_cancel_requested(call->cancel);
+    if (call->common->json)
+        verify_json_end(&check.json, check.all_right && finished);
+    return check.all_right && finished ? CLI_DONE : CLI_FAILED;
+}
+
+const struct cli_command cli_verify = {
+    .name = "verify",
+    .summary = "read delivered bags back against their manifests",
+    .about = "Reads every file of the bags at or below a folder back from the drive and compares it\n"
+             "with the digests made when the card was read. What is proven goes into the ledger.",
+    .usage = "BAG-OR-PLACE...",
+    .examples = "  headrace verify /mnt/ssd /mnt/backup\n"
+                "  headrace verify '/mnt/backup/Northmere final' --digest sha256\n",
+    .options = options,
+    .option_count = sizeof options / sizeof *options,
+    .operand = "BAG or PLACE",
+    .operands_min = 1,
+    .operands_max = SIZE_MAX,
+    .completes = CLI_COMPLETES_FOLDERS,
+    .is_long = true,
+    .settings_size = sizeof(struct verify_settings),
+    .run = run,
+};

@@ -1,0 +1,121 @@
+/* SPDX-License-Identifier: ISC */
+#include <inttypes.h>
+#include <string.h>
+
+#include "base/units.h"
+#include "cli/offload_report.h"
+
+static const char *count(char out[HR_UNIT_TEXT_SIZE], uint64_t value)
+{
+    return hr__format_count(out, value);
+}
+
+static const char *bytes(char out[HR_UNIT_TEXT_SIZE], uint64_t value)
+{
+    return hr__format_bytes(out, value);
+}
+
+static void plan_card(struct cli_output *out, const struct hr_plan_card *card)
+{
+    char a[HR_UNIT_TEXT_SIZE], b[HR_UNIT_TEXT_SIZE], c[HR_UNIT_TEXT_SIZE];
+    cli_output_append(out, "card  ");
+    cli_output_name(out, card->path);
+    cli_output_printf(out, " (%s), job '", card->name);
+    cli_output_name(out, card->job);
+    cli_output_printf(out, "'\n      %s frames in %s files, %s\n", count(a, card->frames), count(b, card->files),
+                      bytes(c, card->bytes));
+    cli_output_printf(out, "      to copy: %s files, %s", count(a, card->files_to_copy), bytes(b, card->bytes_to_copy));
+    if (card->files_known)
+        cli_output_printf(out, "; %s already there and proven", count(a, card->files_known));
+    cli_output_append(out, "\n");
+    if (card->links + card->specials)
+        cli_output_printf(out, "      left out: %zu links, %zu devices\n", card->links, card->specials);
+    if (card->unreadable)
+        cli_output_printf(out, "      UNREADABLE: %zu\n", card->unreadable);
+}
+
+static void plan_place(struct cli_output *out, const struct hr_plan_place *place)
+{
+    char a[HR_UNIT_TEXT_SIZE], b[HR_UNIT_TEXT_SIZE], c[HR_UNIT_TEXT_SIZE];
+    cli_output_append(out, "place ");
+    cli_output_name(out, place->path);
+    cli_output_printf(out, "\n      to copy: %s files, %s; %s free\n", count(a, place->files_to_copy),
+                      bytes(b, place->bytes_to_copy), bytes(c, place->free_bytes));
+    if (place->resumed_files)
+        cli_output_printf(out, "      %s files kept from an interrupted run\n", count(a, place->resumed_files));
+    if (place->is_in_memory)
+        cli_output_append(out, "      in memory: counts as no copy\n");
+    else
+        cli_output_printf(out, "      %s on drive %s\n", place->fs_type, place->drive);
+}
+
+void offload_text_plan(struct cli_output *out, const struct hr_offload_plan *plan)
+{
+    char a[HR_UNIT_TEXT_SIZE], b[HR_UNIT_TEXT_SIZE];
+    for (size_t i = 0; i < plan->card_count; i++)
+        plan_card(out, &plan->cards[i]);
+    for (size_t i = 0; i < plan->place_count; i++)
+        plan_place(out, &plan->places[i]);
+    cli_output_printf(out, "total %s files, %s; nothing was written\n", count(a, plan->files_to_copy),
+                      bytes(b, plan->bytes_to_copy));
+}
+
+static void result_proof(struct cli_output *out, const struct hr_result_place *place)
+{
+    size_t unsure = place->proofs[HR_PROOF_CACHE];
+    char a[HR_UNIT_TEXT_SIZE];
+    if (unsure && unsure < place->files_proven)
+        cli_output_printf(out, "verified (%s of them not from the medium)", count(a, unsure));
+    else
+        cli_output_append(out, unsure ? "verified (not from the medium)" : "verified from the medium");
+}
+
+static void result_place(struct cli_output *out, const struct hr_result_place *place)
+{
+    char a[HR_UNIT_TEXT_SIZE], b[HR_UNIT_TEXT_SIZE];
+    cli_output_append(out, "  ");
+    cli_output_name(out, place->path);
+    if (place->files_proven) {
+        cli_output_printf(out, "  %s files, %s, ", count(a, place->files_proven), bytes(b, place->bytes_proven));
+        result_proof(out, place);
+    } else if (place->status == HR_OK && place->files_failed + place->files_missing == 0) {
+        cli_output_append(out, "  nothing new");
+    }
+    cli_output_append(out, "\n");
+    if (place->bag_path[0]) {
+        cli_output_append(out, "    ");
+        cli_output_name(out, place->bag_path);
+        cli_output_append(out, "\n");
+    }
+    char wrong[96];
+    snprintf(wrong, sizeof wrong, "    %zu files FAILED, %zu files missing", place->files_failed, place->files_missing);
+    if (place->files_failed + place->files_missing)
+        cli_output_painted(out, CLI_BAD, wrong);
+    if (place->files_failed + place->files_missing)
+        cli_output_append(out, "\n");
+    if (place->text && *place->text)
+        cli_output_printf(out, "    %s\n", place->text);
+}
+
+void offload_text_result(struct cli_output *out, const struct hr_offload_result *result, bool quiet)
+{
+    uint64_t proven = 0;
+    char a[HR_UNIT_TEXT_SIZE], b[HR_UNIT_TEXT_SIZE];
+    for (size_t i = 0; i < result->card_count; i++) {
+        const struct hr_result_card *card = &result->cards[i];
+        safety_text_sentence(out, card->name, card->safety);
+        if (card->was_pulled)
+            cli_output_append(out, "  it was pulled while being read; put it back and run the same command\n");
+        for (size_t k = 0; k < result->place_count && !quiet; k++) {
+            result_place(out, &card->places[k]);
+            proven += card->places[k].bytes_proven;
+        }
+    }
+    if (quiet)
+        return;
+    cli_output_printf(out, "%s of copies proven in %s\n", bytes(a, proven), hr__format_duration(b, result->elapsed_ns));
+    if (!result->all_done)
+        cli_output_append(out, "not everything is done: the same command again goes on\n");
+    if (result->run)
+        cli_output_printf(out, "more: headrace log %" PRId64 "\n", result->run);
+}

@@ -1,0 +1,48 @@
+/* SPDX-License-Identifier: ISC */
+/* When and where progress is shown: redrawn in place on a terminal, or a line now and then. What is shown is made by
+ * progress_draw.h.
+ *
+ *     if (progress_is_due(&progress, elapsed_ns)) {
+ *         draw into &progress.frame, in progress.style;
+ *         progress_show(&progress);
+ *     }
+ */
+#ifndef HR_CLI_PROGRESS_H
+#define HR_CLI_PROGRESS_H
+
+#include <stdbool.h>
+#include <stdint.h>
+#include <stdio.h>
+
+#include "base/text.h"
+#include "cli/progress_draw.h"
+
+extern const char *const progress_mode_choices[];
+enum progress_mode { PROGRESS_AUTO = 1, PROGRESS_BAR, PROGRESS_LINES, PROGRESS_NONE };
+
+struct progress {
+    FILE *stream;
+    enum progress_mode mode; /* never PROGRESS_AUTO */
+    struct progress_style style;
+    int rows, lines_drawn;
+    int64_t next_ns;
+    struct hr_text frame;
+};
+
+/* `choice` of progress_mode_choices, 0 for the default: a bar on a terminal, else nothing. */
+void progress_init(struct progress *progress, int choice, FILE *stream);
+/* Erases what stands on the screen, and frees. */
+void progress_finish(struct progress *progress);
+/* Erases; a later picture is drawn anew. */
+void progress_erase(struct progress *progress);
+/* The next job counts its time from 0 again. */
+void progress_restart(struct progress *progress);
+/* Time for a new picture? Empties the frame if so. */
+bool progress_is_due(struct progress *progress, int64_t elapsed_ns);
+void progress_show(struct progress *progress);
+/* One line that stays, above the picture. */
+HR_PRINTF(2, 3) void progress_note(struct progress *progress, const char *format, ...);
+/* One line in place of the picture, until the next; only on a terminal. */
+void progress_remark(struct progress *progress, const char *what, const char *name);
+
+#endif

@@ -1,0 +1,89 @@
+/* SPDX-License-Identifier: ISC */
+#include "cli/verify_report.h"
+
+#include "base/units.h"
+
+static bool is_valid(const struct hr_bag_report *report)
+{
+    return report->verdict == HR_BAG_VALID || report->verdict == HR_BAG_VALID_WITH_WARNINGS;
+}
+
+static void show_problem(struct cli_output *out, const struct hr_bag_problem *problem)
+{
+    cli_output_printf(out, "  %s: ", hr_bag_problem_name(problem->kind));
+    if (problem->path[0]) {
+        cli_output_name(out, problem->path);
+        cli_output_append(out, ": ");
+    }
+    cli_output_printf(out, "%s\n", problem->text);
+}
+
+static const char *verdict_word(enum hr_bag_verdict verdict)
+{
+    static const char *const words[] = {
+        [HR_BAG_VALID] = "RIGHT",
+        [HR_BAG_VALID_WITH_WARNINGS] = "RIGHT, with warnings",
+        [HR_BAG_INVALID] = "NOT RIGHT",
+        [HR_BAG_UNFINISHED] = "NOT FINISHED",
+    };
+    return words[verdict];
+}
+
+void verify_text_bag(struct cli_output *out, const struct hr_bag_report *report, bool quiet)
+{
+    char a[HR_UNIT_TEXT_SIZE], b[HR_UNIT_TEXT_SIZE], c[HR_UNIT_TEXT_SIZE];
+    cli_output_painted(out, is_valid(report) ? CLI_GOOD : CLI_BAD, verdict_word(report->verdict));
+    cli_output_append(out, "  ");
+    cli_output_name(out, report->path);
+    cli_output_append(out, "\n");
+    if (quiet)
+        return;
+    cli_output_printf(out, "  %s of %s files proven, %s in %s, %s\n", hr__format_count(a, report->proof_count),
+                      hr__format_count(b, report->payload_files), hr__format_bytes(c, report->payload_bytes),
+                      hr__format_duration((char[HR_UNIT_TEXT_SIZE]){0}, report->elapsed_ns),
+                      report->from_medium ? "verified from the medium" : "verified (not from the medium)");
+    for (size_t i = 0; i < report->problem_count; i++)
+        show_problem(out, &report->problems[i]);
+}
+
+void verify_json_begin(struct json_writer *json)
+{
+    json_open(json, NULL, '{');
+    json_number(json, "schema", CLI_SCHEMA);
+    json_text(json, "document", "verify");
+    json_open(json, "bags", '[');
+}
+
+void verify_json_bag(struct json_writer *json, const struct hr_bag_report *report)
+{
+    json_open(json, NULL, '{');
+    json_name(json, "path", report->path);
+    json_text(json, "verdict", hr_bag_verdict_name(report->verdict));
+    json_bool(json, "is_ours", report->is_ours);
+    json_name(json, "card", report->card_identity);
+    json_name(json, "card_name", report->card_name);
+    json_name(json, "job", report->job);
+    json_number(json, "files", report->payload_files);
+    json_number(json, "bytes", report->payload_bytes);
+    json_number(json, "files_proven", report->proof_count);
+    json_bool(json, "from_medium", report->from_medium);
+    json_signed(json, "elapsed_ns", report->elapsed_ns);
+    json_open(json, "problems", '[');
+    for (size_t i = 0; i < report->problem_count; i++) {
+        json_open(json, NULL, '{');
+        json_text(json, "kind", hr_bag_problem_name(report->problems[i].kind));
+        json_name(json, "path", report->problems[i].path);
+        json_text(json, "text", report->problems[i].text);
+        json_close(json);
+    }
+    json_close(json);
+    json_close(json);
+}
+
+void verify_json_end(struct json_writer *json, bool all_valid)
+{
+    json_close(json);
+    json_bool(json, "all_valid", all_valid);
+    json_close(json);
+    json_end(json);
+}

@@ -82,8 +82,9 @@ HR_API HR_MUST_USE enum hr_status hr_ledger_find_copies(struct hr_ledger *ledger
                                                         struct hr_ledger_file *digests,
                                                         bool (*each)(void *context, const struct hr_ledger_copy *copy),
                                                         void *context, struct hr_fault *fault);
-/* Does any file share the size and either the card and path or the last path component with `file`, so that its content
- * may be known although its identity is not? Only then is it worth reading it to look. */
+/* Does any file share the size, the last path component and either the time or the card with `file`, so that its
+ * content may be known although its identity is not? Only then is it worth reading it to look: raws of one body are
+ * often of one size, and a counter that began again on another card must not cost a second reading of all of them. */
 HR_API HR_MUST_USE enum hr_status hr_ledger_may_know_content(bool *out, struct hr_ledger *ledger,
                                                              const struct hr_ledger_file *file, struct hr_fault *fault);
 /* Copies of any file of this size and XXH128 digest, whatever its card, path or time. HR_OK when there are none. */

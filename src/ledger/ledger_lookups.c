@@ -42,14 +42,17 @@ enum hr_status hr_ledger_find_copies(struct hr_ledger *ledger, const struct hr_l
     return status;
 }
 
-/* The same path has the same last component, so one question covers both. */
 enum hr_status hr_ledger_may_know_content(bool *out, struct hr_ledger *ledger, const struct hr_ledger_file *file,
                                           struct hr_fault *fault)
 {
     struct hr_statement find =
-        hr__statement_start(ledger, HR_SQL_MAY_KNOW, "SELECT 1 FROM file WHERE name = ? AND size_bytes = ? LIMIT 1");
+        hr__statement_start(ledger, HR_SQL_MAY_KNOW,
+                            "SELECT 1 FROM file WHERE name = ? AND size_bytes = ? AND (modified_ns = ?"
+                            " OR card = (SELECT id FROM card WHERE identity = ?)) LIMIT 1");
     hr__statement_bind_bytes(&find, hr__path_last(file->path));
     hr__statement_bind_count(&find, file->size_bytes);
+    hr__statement_bind_number(&find, file->modified_ns);
+    hr__statement_bind_bytes(&find, file->card_identity);
     bool is_known = hr__statement_row(&find);
     enum hr_status status = hr__statement_finish(&find, fault);
     if (status == HR_OK)

@@ -76,5 +76,5 @@ void hr__interrupt_die(int signal_number)
     sigaddset(&only, signal_number);
     signal(signal_number, SIG_DFL);
     raise(signal_number);
-    sigprocmask(SIG_UNBLOCK, &only, NULL);
+    pthread_sigmask(SIG_UNBLOCK, &only, NULL);
 }

@@ -25,8 +25,7 @@ struct demo_play demo_match_play(uint64_t seed, unsigned index, unsigned count)
     double clock_s = (index - first + demo_random_range(&random, 0.1, 0.5)) * 4 * QUARTER_S / in_match;
     unsigned quarter = (unsigned)(clock_s / QUARTER_S);
     return (struct demo_play){.seed = demo_random_next(&random),
-                              .start_s = KICK_OFF_S + match * (double)NEXT_MATCH_S + clock_s + paused_s[quarter],
-                              .half = quarter < 2 ? 1 : 2};
+                              .start_s = KICK_OFF_S + match * (double)NEXT_MATCH_S + clock_s + paused_s[quarter]};
 }
 
 double demo_match_half_time(void)

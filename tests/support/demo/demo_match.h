@@ -12,12 +12,11 @@ enum { DEMO_OFFSET_MINUTES = 60 };
 struct demo_play {
     uint64_t seed;  /* who does what in it */
     double start_s; /* local time, seconds since midnight of the day of the match */
-    unsigned half;  /* 1 or 2 */
 };
 
 /* Play `index` of `count`, spread evenly over the match with some chance. */
 struct demo_play demo_match_play(uint64_t seed, unsigned index, unsigned count);
-/* The middle of half-time, local seconds since midnight. */
+/* The middle of half-time of the first match, local seconds since midnight. */
 double demo_match_half_time(void);
 /* Midnight of `date` (YYYY-MM-DD) in local time, as seconds since 1970-01-01 on a local clock. Fails on anything else.
  */

@@ -30,16 +30,16 @@ static size_t share(struct demo_shooter *shooter, size_t wanted, unsigned plays_
 static void cover_match(struct demo_shooter *shooter, size_t wanted)
 {
     bool wants_clip = !shooter->options->plain;
-    unsigned plays = count_plays(shooter->options, wanted), half = 1;
+    unsigned plays = count_plays(shooter->options, wanted);
     unsigned first_held = plays / 3 + (shooter->body == 'B' && plays > 1);
+    shooter->now_s = demo_match_play(shooter->options->seed, 0, plays).start_s - 30;
     for (unsigned i = 0; i < plays && shooter->count < wanted; i++) {
         struct demo_play play = demo_match_play(shooter->options->seed, i, plays);
-        if (wants_clip && half != play.half) {
-            demo_shooter_take_clip(shooter, demo_match_half_time() + shooter->body, 1);
+        if (wants_clip && play.start_s > demo_match_half_time()) {
+            demo_shooter_take_clip(shooter, demo_match_half_time() - shooter->body);
             wants_clip = false;
             wanted++;
         }
-        half = play.half;
         size_t held = demo_shooter_held_frames(shooter), frames = share(shooter, wanted, plays - i);
         bool is_held = held && i % 8 == first_held % 8 && shooter->count + held + 8 * (size_t)(plays - i - 1) <= wanted;
         if (is_held)
@@ -48,7 +48,7 @@ static void cover_match(struct demo_shooter *shooter, size_t wanted)
             demo_shooter_cover(shooter, &play, frames, is_held);
     }
     if (wants_clip)
-        demo_shooter_take_clip(shooter, shooter->now_s + 60, half);
+        demo_shooter_take_clip(shooter, shooter->now_s + 60);
 }
 
 static void plan_body(struct demo_plan *plan, const struct demo_options *options, char body, size_t wanted)
@@ -125,7 +125,7 @@ static void keep_half(struct demo_plan *plan, unsigned half)
 {
     size_t kept = 0;
     for (size_t i = 0; i < plan->count; i++)
-        if (!half || plan->frames[i].moment.half == half)
+        if (!half || plan->frames[i].half == half)
             plan->frames[kept++] = plan->frames[i];
     plan->count = kept;
 }

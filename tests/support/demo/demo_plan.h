@@ -16,14 +16,14 @@ struct demo_moment {
     uint64_t seed;              /* of the play, or of the portrait */
     double elapsed_s, length_s; /* into the play as this body shot it, and how long that was */
     double burst_elapsed_s;     /* since the finger went down: focus settles in */
-    unsigned half;
-    bool is_portrait; /* a single: one player, camera on its side */
+    bool is_portrait;           /* a single: one player, camera on its side */
 };
 
 struct demo_frame {
     char body; /* 'A' or 'B' */
     bool is_clip;
     int64_t time_ns, stamp_ns; /* true moment in UTC, and what the camera wrote in local time */
+    unsigned half;             /* 1 until half-time, 2 after it */
     uint32_t sequence, burst;  /* from 1; a clip has neither */
     double cadence_per_s;
     bool is_stalled;

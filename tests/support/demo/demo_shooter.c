@@ -20,6 +20,7 @@ static struct demo_frame *take(struct demo_shooter *shooter, double at_s)
     *frame = (struct demo_frame){.body = shooter->body,
                                  .time_ns = local_ns - DEMO_OFFSET_MINUTES * INT64_C(60000000000),
                                  .stamp_ns = floor_to(local_ns, step_ns),
+                                 .half = at_s < demo_match_half_time() ? 1 : 2,
                                  .sequence = shooter->sequence,
                                  .burst = shooter->burst,
                                  .deleted_before = shooter->deleted,
@@ -79,14 +80,13 @@ static void shoot_burst(struct demo_shooter *shooter, const struct demo_moment *
     }
 }
 
-static void shoot_single(struct demo_shooter *shooter, unsigned half)
+static void shoot_single(struct demo_shooter *shooter)
 {
     shooter->sequence++;
     shooter->burst++;
     double at_s = shooter->now_s + between_plays_s + demo_random_range(&shooter->random, 0, 2);
     at_s = through_buffer(shooter, at_s);
-    take(shooter, at_s)->moment =
-        (struct demo_moment){.seed = demo_random_next(&shooter->random), .half = half, .is_portrait = true};
+    take(shooter, at_s)->moment = (struct demo_moment){.seed = demo_random_next(&shooter->random), .is_portrait = true};
     shooter->now_s = at_s;
 }
 
@@ -111,7 +111,7 @@ static void shoot_bursts(struct demo_shooter *shooter, const struct demo_play *p
 {
     enum { LEAST = 5 };
     double cadence_per_s = choose_cadence(shooter, is_held);
-    struct demo_moment moment = {.seed = play->seed, .half = play->half};
+    struct demo_moment moment = {.seed = play->seed};
     unsigned bursts = is_held || frames < 3 * LEAST ? 1 : 1 + demo_random_index(&shooter->random, 3);
     shooter->sequence++;
     for (; bursts; bursts--) {
@@ -126,13 +126,11 @@ static void shoot_bursts(struct demo_shooter *shooter, const struct demo_play *p
 
 void demo_shooter_cover(struct demo_shooter *shooter, const struct demo_play *play, size_t frames, bool is_held)
 {
-    if (!shooter->count)
-        shooter->now_s = play->start_s - 30;
     unsigned singles = is_held || frames < 12 || demo_random_unit(&shooter->random) > 0.4
                            ? 0
                            : 1 + demo_random_index(&shooter->random, 2);
     for (unsigned i = 0; i < singles; i++)
-        shoot_single(shooter, play->half);
+        shoot_single(shooter);
     double start_s =
         fmax(play->start_s, shooter->now_s + between_plays_s) + demo_random_range(&shooter->random, 0, 1.5);
     size_t first = shooter->count;
@@ -140,12 +138,12 @@ void demo_shooter_cover(struct demo_shooter *shooter, const struct demo_play *pl
     settle_elapsed(shooter, first, start_s);
 }
 
-void demo_shooter_take_clip(struct demo_shooter *shooter, double at_s, unsigned half)
+void demo_shooter_take_clip(struct demo_shooter *shooter, double at_s)
 {
     struct demo_frame *clip = take(shooter, at_s);
     clip->is_clip = true;
     clip->sequence = clip->burst = 0;
-    clip->moment = (struct demo_moment){.seed = demo_random_next(&shooter->random), .length_s = 8, .half = half};
+    clip->moment = (struct demo_moment){.seed = demo_random_next(&shooter->random), .length_s = 8};
 }
 
 size_t demo_shooter_held_frames(struct demo_shooter *shooter)

@@ -23,7 +23,7 @@ struct demo_shooter {
 /* Shoots `frames` frames of the play: singles before it by chance, then one to three bursts, or one long one that fills
  * the buffer when `is_held`. */
 void demo_shooter_cover(struct demo_shooter *shooter, const struct demo_play *play, size_t frames, bool is_held);
-void demo_shooter_take_clip(struct demo_shooter *shooter, double at_s, unsigned half);
+void demo_shooter_take_clip(struct demo_shooter *shooter, double at_s);
 /* How many frames a held burst wants, so that the body then stands still at the drain rate for 3.2 to 4.6 s; 0 when
  * this body's buffer never fills. */
 size_t demo_shooter_held_frames(struct demo_shooter *shooter);

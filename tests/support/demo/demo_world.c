@@ -115,7 +115,7 @@ static void add_company(struct demo_world *world, const struct attack *attack, c
                                      .action = i == 0 ? DEMO_DRIBBLE : DEMO_RUN,
                                      .reach = i == 0 ? 0.8F : 0.3F,
                                      .team = others[i].attacks ? attack->team : 1 - attack->team,
-                                     .number = 2 + (attack->first_number + i * 5) % 21,
+                                     .number = 11 + (attack->first_number + 2 * i) % 18,
                                      .looks = (unsigned)own,
                                      .stride = (float)at_s * attack->speed * 2.1F + (float)i * 1.7F});
         person->heading = backs_up ? atan2f(ball.y - person->y, ball.x - person->x) + 0.7F : 0.25F * drift;

@@ -1,0 +1,49 @@
+# SPDX-License-Identifier: ISC
+# TAP from a POSIX shell test, to be sourced.
+#
+#     tap keeps_a_name                   runs the function by itself under `set -e`; its name, as a sentence, is the test's
+#     tap_fails COMMAND...               holds when the command fails; `! COMMAND` would hold either way, unless it comes last
+#     tap_skip keeps_a_name "not root"   says why it was not run
+#     tap_done                           the plan, and status 1 when one failed; the last line of the script
+#
+# What a failed case wrote is shown as comments, with the commands it ran.
+
+tap_count=0
+tap_failed=0
+
+tap_sentence() {
+	echo "$1" | tr _ ' '
+}
+
+tap() {
+	tap_count=$((tap_count + 1))
+	# Not in a condition, where the shell would ignore set -e inside the function.
+	set +e
+	tap_output=$( (
+		set -ex
+		"$1"
+	) 2>&1)
+	tap_status=$?
+	set -e
+	if [ "$tap_status" = 0 ]; then
+		echo "ok $tap_count - $(tap_sentence "$1")"
+	else
+		tap_failed=$((tap_failed + 1))
+		echo "not ok $tap_count - $(tap_sentence "$1")"
+		printf '%s\n' "$tap_output" | tail -n 40 | sed 's/^/# /'
+	fi
+}
+
+tap_fails() {
+	if "$@"; then return 1; fi
+}
+
+tap_skip() {
+	tap_count=$((tap_count + 1))
+	echo "ok $tap_count - $(tap_sentence "$1") # SKIP $2"
+}
+
+tap_done() {
+	echo "1..$tap_count"
+	[ "$tap_failed" = 0 ]
+}

@@ -185,13 +185,18 @@ media_detach() {
 media_cut() {
 	case $(cat "$media_folder/$1.kind") in
 	exfat)
-		mountpoint -q /sys/fs/fuse/connections || mount -t fusectl fusectl /sys/fs/fuse/connections || return 1
+		mountpoint -q /sys/fs/fuse/connections || media_show_fuse || return 1
 		media_number=$(mountpoint -d "$media_folder/$1") || return 1
 		media_cut_fuse "${media_number%:*}" "${media_number#*:}" ;;
 	ext4)
 		# EXT4_IOC_SHUTDOWN is _IOR('X', 125, __u32); 2 is EXT4_GOING_FLAGS_NOLOGFLUSH (fs/ext4/ext4.h).
 		perl -e 'ioctl(STDIN, 0x8004587d, my $how = pack("L", 2)) or die "$!\n"' <"$media_folder/$1" ;;
 	esac || media_fail "cannot cut $1 off"
+}
+
+# Only desktops and servers with an init system have this mounted.
+media_show_fuse() {
+	mount -t fusectl fusectl /sys/fs/fuse/connections && media_at_end "umount /sys/fs/fuse/connections"
 }
 
 # A connection is named after the kernel's own device number: the major in the upper twelve bits, the minor in the lower twenty.

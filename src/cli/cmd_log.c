@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: ISC */
 #include <errno.h>
+#include <inttypes.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -167,8 +168,8 @@ static enum cli_exit plot_or_show(const struct cli_call *call, const struct run_
         cli_complain("no memory for the run's samples");
         return CLI_FAILED;
     }
-    if (settings->plot && !history->slowest) {
-        cli_complain("run %lld moved nothing: there is nothing to draw", (long long)history->run.id);
+    if (settings->plot && !history->has_moved) {
+        cli_complain("run %" PRId64 " moved nothing: there is nothing to draw", history->run.id);
         return CLI_FAILED;
     }
     if (settings->plot)

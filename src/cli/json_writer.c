@@ -149,5 +149,6 @@ void json_lines(struct json_writer *json, const char *key, const char *lines)
 void json_end(struct json_writer *json)
 {
     assert(json->depth == 0);
+    json->has_members[0] = false;
     cli_output_append(json->out, "\n");
 }

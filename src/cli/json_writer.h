@@ -44,7 +44,7 @@ void json_text(struct json_writer *json, const char *key, const char *text);
 void json_name(struct json_writer *json, const char *key, const char *name);
 /* Every line of `lines`, as a name, a member of an array. */
 void json_lines(struct json_writer *json, const char *key, const char *lines);
-/* Checks that all is closed, and ends the line. */
+/* Ends the document, in which all is closed; another may follow. */
 void json_end(struct json_writer *json);
 
 #endif

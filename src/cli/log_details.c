@@ -30,12 +30,9 @@ static void put_lane(struct cli_output *out, const struct run_history *history, 
     const char *word = words[lane->stage];
     pen_format_name(place, history_lane_place(history, lane), LANE_COLUMNS - pen_width(word));
     int width = pen_width(word) + pen_width(place);
-    cli_output_printf(out, "  %s%s%*s %10s %10s %12s", word, place, LANE_COLUMNS - width, "",
+    cli_output_printf(out, "  %s%s%*s %10s %10s %12s\n", word, place, LANE_COLUMNS - width, "",
                       hr__format_rate(mean, lane->mean_bytes_per_s), hr__format_rate(peak, lane->peak_bytes_per_s),
                       hr__format_duration(busy, lane->busy_ns));
-    if (lane->stage == HISTORY_WRITE)
-        cli_output_printf(out, " %5u%%", lane->queue_percent);
-    cli_output_append(out, "\n");
 }
 
 void log_text_details(struct cli_output *out, const struct run_history *history)
@@ -52,14 +49,14 @@ void log_text_details(struct cli_output *out, const struct run_history *history)
     put_lines(out, "places", run->places);
     if (run->failed_files)
         cli_output_printf(out, "%-8s%s files\n", "FAILED", hr__format_count(count, run->failed_files));
-    if (!history->slowest)
+    if (!history->has_moved)
         return;
-    cli_output_printf(out, "\n  %-*s %10s %10s %12s %6s\n", LANE_COLUMNS, "while busy", "mean", "peak", "busy for",
-                      "queue");
+    cli_output_printf(out, "\n  %-*s %10s %10s %12s\n", LANE_COLUMNS, "while busy", "mean", "peak", "busy for");
     for (size_t i = 0; i < history->lane_count; i++)
         if (history->lanes[i].bytes)
             put_lane(out, history, &history->lanes[i]);
     hr__text_init(&slowest, HR_FAULT_TEXT_SIZE);
+    hr__text_append(&slowest, history->slowest ? "" : "not told, the run was too short");
     history_describe_slowest(&slowest, history);
     cli_output_append(out, "\nheld up by: ");
     cli_output_painted(out, CLI_STRONG, slowest.bytes);

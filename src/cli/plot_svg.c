@@ -245,7 +245,7 @@ static void put_heading(const struct plot *plot)
     char job[PEN_NAME_SIZE], when[CLI_WHEN_SIZE], bytes[HR_UNIT_TEXT_SIZE], time[HR_UNIT_TEXT_SIZE];
     struct hr_text line;
     hr__text_init(&line, HEADING_CEILING_BYTES);
-    hr__text_append(&line, history->slowest ? "held up by " : "nothing moved");
+    hr__text_append(&line, history->slowest ? "held up by " : "too short to tell what held it up");
     history_describe_slowest(&line, history);
     put_text(plot->out, LEFT, 34, "font-size=\"20\" font-weight=\"bold\"", line.bytes);
     hr__text_clear(&line);

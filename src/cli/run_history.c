@@ -11,6 +11,8 @@
 /* A week of seconds. */
 enum { POINTS_MAX = 7 * 24 * 3600, PLACE_COLUMNS = 48 };
 
+static const int64_t telling_ns = 3 * HR_NS_PER_S;
+
 static const char *const stage_names[HISTORY_STAGE_COUNT] = {
     [HISTORY_CARD] = "card",
     [HISTORY_DIGEST] = "digest",
@@ -171,7 +173,9 @@ void history_close(struct run_history *history)
     for (size_t i = 0; i < history->lane_count; i++) {
         struct history_lane *lane = &history->lanes[i];
         sum_up(lane);
-        if (lane->bytes && (!history->slowest || is_slower(lane, history->slowest)))
+        history->has_moved |= lane->bytes > 0;
+        /* Stages can be told apart only over some seconds. */
+        if (lane->bytes && history->end_ns >= telling_ns && (!history->slowest || is_slower(lane, history->slowest)))
             history->slowest = lane;
     }
     if (history->run.elapsed_ns > history->end_ns)

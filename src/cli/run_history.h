@@ -43,7 +43,8 @@ struct run_history {
     struct history_lane lanes[HISTORY_LANES_MAX]; /* card, digest, then write and read-back of each place */
     size_t lane_count;
     int64_t end_ns;
-    const struct history_lane *slowest; /* what held it up; NULL when nothing moved */
+    bool has_moved;
+    const struct history_lane *slowest; /* what held it up; NULL when it was too short to tell */
     bool is_short_of_memory;
 };
 
@@ -54,7 +55,7 @@ void history_take_sample(struct run_history *history, const struct hr_ledger_sam
 void history_close(struct run_history *history);
 
 double history_rate(const struct history_point *point);
-/* "read-back of /mnt/backup (148 MB/s)": what held the run up; "" when nothing moved. */
+/* "read-back of /mnt/backup (148 MB/s)": what held the run up; "" when that cannot be told. */
 void history_describe_slowest(struct hr_text *out, const struct run_history *history);
 /* "card", "digest", "write", "read back". */
 const char *history_stage_name(enum history_stage stage);

@@ -70,6 +70,17 @@ static void result_proof(struct cli_output *out, const struct hr_result_place *p
         cli_output_append(out, unsure ? "verified (not from the medium)" : "verified from the medium");
 }
 
+static void result_shortfall(struct cli_output *out, size_t files, const char *how)
+{
+    char number[HR_UNIT_TEXT_SIZE], text[2 * HR_UNIT_TEXT_SIZE];
+    if (files == 0)
+        return;
+    snprintf(text, sizeof text, "%s files %s", count(number, files), how);
+    cli_output_append(out, "    ");
+    cli_output_painted(out, CLI_BAD, text);
+    cli_output_append(out, "\n");
+}
+
 static void result_place(struct cli_output *out, const struct hr_result_place *place)
 {
     char a[HR_UNIT_TEXT_SIZE], b[HR_UNIT_TEXT_SIZE];
@@ -87,12 +98,8 @@ static void result_place(struct cli_output *out, const struct hr_result_place *p
         cli_output_name(out, place->bag_path);
         cli_output_append(out, "\n");
     }
-    char wrong[96];
-    snprintf(wrong, sizeof wrong, "    %zu files FAILED, %zu files missing", place->files_failed, place->files_missing);
-    if (place->files_failed + place->files_missing)
-        cli_output_painted(out, CLI_BAD, wrong);
-    if (place->files_failed + place->files_missing)
-        cli_output_append(out, "\n");
+    result_shortfall(out, place->files_failed, "FAILED");
+    result_shortfall(out, place->files_missing, "not copied yet");
     if (place->text && *place->text)
         cli_output_printf(out, "    %s\n", place->text);
 }

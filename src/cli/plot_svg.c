@@ -13,15 +13,15 @@
 /* Pixels. */
 enum {
     WIDTH = 960,
-    LEFT = 64,
-    RIGHT = 210, /* labels stand here */
+    LEFT = 84,
+    RIGHT = 208, /* labels stand here */
     TOP = 92,
     PANEL = 108,
     GAP = 40,
     BOTTOM = 40,
     LABEL_APART = 40,
     BUCKETS_MAX = 320,
-    RATE_TICKS_MAX = 3,
+    RATE_TICKS_MAX = 4,
     TIME_TICKS_MAX = 10,
     JOB_COLUMNS = 40,
     HEADING_CEILING_BYTES = 4096,
@@ -152,8 +152,7 @@ static void put_label(const struct plot *plot, const struct history_lane *lane, 
     hr__text_printf(plot->out,
                     "<path stroke=\"%s\" stroke-width=\"%s\" stroke-dasharray=\"%s\" d=\"M%.1f %.1fh26\"/>\n",
                     look->colour, is_slowest ? "2.4" : "1.6", look->dash, x, y);
-    snprintf(head, sizeof head, "%s %s%s", look->word, hr__format_rate(mean, lane->mean_bytes_per_s),
-             is_slowest ? ": the slowest" : "");
+    snprintf(head, sizeof head, "%s %s", look->word, hr__format_rate(mean, lane->mean_bytes_per_s));
     snprintf(attributes, sizeof attributes, "fill=\"%s\" font-weight=\"%s\"", look->colour,
              is_slowest ? "bold" : "normal");
     put_text(plot->out, x + 32, y + 4, attributes, head);
@@ -194,6 +193,13 @@ static void put_rate_axis(const struct plot *plot)
     }
 }
 
+static void put_time_grid(const struct plot *plot)
+{
+    for (int i = 1; i * plot->time_step_s <= plot->most_s * 1.001; i++)
+        hr__text_printf(plot->out, "<path class=\"grid\" d=\"M%.1f %dv%d\"/>\n",
+                        x_of(plot, (int64_t)(i * plot->time_step_s * (double)HR_NS_PER_S)), plot->panel_top, PANEL);
+}
+
 static void put_time_axis(const struct plot *plot)
 {
     double bottom = plot->panel_top + PANEL;
@@ -211,6 +217,7 @@ static void put_panel(const struct plot *plot, const char *name, const struct hi
 {
     char shown[PEN_NAME_SIZE];
     pen_format_name(shown, name, PEN_NAME_COLUMNS_MAX);
+    put_time_grid(plot);
     put_rate_axis(plot);
     put_text(plot->out, LEFT, plot->panel_top - 10, "font-weight=\"bold\"", shown);
     for (size_t i = 0; i < count; i++)
@@ -245,7 +252,7 @@ static void put_heading(const struct plot *plot)
     char job[PEN_NAME_SIZE], when[CLI_WHEN_SIZE], bytes[HR_UNIT_TEXT_SIZE], time[HR_UNIT_TEXT_SIZE];
     struct hr_text line;
     hr__text_init(&line, HEADING_CEILING_BYTES);
-    hr__text_append(&line, history->slowest ? "held up by " : "too short to tell what held it up");
+    hr__text_append(&line, history->slowest ? "Held up by " : "Too short to tell what held it up");
     history_describe_slowest(&line, history);
     put_text(plot->out, LEFT, 34, "font-size=\"20\" font-weight=\"bold\"", line.bytes);
     hr__text_clear(&line);

@@ -113,8 +113,8 @@ void progress_draw_offload(struct hr_text *out, const struct offload_view *view,
     if (view->free_card) {
         pen_format_name(name, view->free_card, style->columns - 27);
         snprintf(piece, sizeof piece, "card %s may leave the reader", name);
-        pen_piece(&pen, CLI_STRONG, piece);
-        pen_piece(&pen, CLI_STRONG, "- do not format yet");
+        pen_painted(&pen, CLI_STRONG, piece);
+        pen_words(&pen, CLI_STRONG, "- do not format yet");
         pen_end_line(&pen);
     }
 }

@@ -37,14 +37,23 @@ void pen_painted(struct pen *pen, enum cli_paint paint, const char *text)
     pen->used += pen_width(text);
 }
 
-void pen_piece(struct pen *pen, enum cli_paint paint, const char *text)
+static void put_behind(struct pen *pen, const char *gap, enum cli_paint paint, const char *text)
 {
-    static const char gap[] = "   ";
-    if (*text && pen->used && pen->used + (int)sizeof gap - 1 + pen_width(text) > pen->style->columns)
+    if (*text && pen->used && pen->used + pen_width(gap) + pen_width(text) > pen->style->columns)
         pen_end_line(pen);
     if (*text && pen->used)
         pen_painted(pen, CLI_PLAIN, gap);
     pen_painted(pen, paint, text);
+}
+
+void pen_piece(struct pen *pen, enum cli_paint paint, const char *text)
+{
+    put_behind(pen, "   ", paint, text);
+}
+
+void pen_words(struct pen *pen, enum cli_paint paint, const char *text)
+{
+    put_behind(pen, " ", paint, text);
 }
 
 void pen_format_name(char out[PEN_NAME_SIZE], const char *name, int columns)

@@ -33,6 +33,8 @@ int pen_width(const char *text);
 void pen_painted(struct pen *pen, enum cli_paint paint, const char *text);
 /* As pen_painted, three spaces behind the last piece or on a new line; "" is no piece. */
 void pen_piece(struct pen *pen, enum cli_paint paint, const char *text);
+/* The same, one space behind. */
+void pen_words(struct pen *pen, enum cli_paint paint, const char *text);
 void pen_end_line(struct pen *pen);
 /* A whole line, filled to `share` of it. */
 void pen_bar(struct pen *pen, double share);

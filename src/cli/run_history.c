@@ -107,6 +107,29 @@ static struct history_lane *lane_of(struct run_history *history, const struct hr
     return NULL;
 }
 
+/* A sample covers the time since the last one; after a pause, one second. */
+static struct history_point point_of(const struct history_lane *lane, const struct hr_ledger_sample *sample)
+{
+    int64_t before_ns = lane->point_count ? lane->points[lane->point_count - 1].to_ns : 0;
+    int64_t gap_ns = sample->at_ns - before_ns;
+    bool follows = gap_ns > 0 && gap_ns < HR_NS_PER_S * 3 / 2;
+    return (struct history_point){
+        .from_ns = follows ? before_ns : sample->at_ns - HR_NS_PER_S, .to_ns = sample->at_ns, .bytes = sample->bytes};
+}
+
+/* The rest of a second at the end of a card says little about a rate: it goes with the second before. */
+static bool merge_short(struct history_lane *lane)
+{
+    const struct history_point *point = &lane->points[lane->point_count];
+    bool is_short = lane->point_count > 0 && point->to_ns - point->from_ns < HR_NS_PER_S / 2;
+    if (is_short) {
+        struct history_point *before = &lane->points[lane->point_count - 1];
+        before->to_ns = point->to_ns;
+        before->bytes += point->bytes;
+    }
+    return is_short;
+}
+
 void history_take_sample(struct run_history *history, const struct hr_ledger_sample *sample)
 {
     struct history_lane *lane = lane_of(history, sample);
@@ -117,14 +140,8 @@ void history_take_sample(struct run_history *history, const struct hr_ledger_sam
         history->is_short_of_memory = true;
         return;
     }
-    int64_t before_ns = lane->point_count ? lane->points[lane->point_count - 1].to_ns : 0;
-    int64_t second_ago_ns = sample->at_ns - HR_NS_PER_S;
-    lane->points[lane->point_count++] = (struct history_point){
-        /* A sample covers the second before it, the last of a card less. */
-        .from_ns = before_ns > second_ago_ns && before_ns < sample->at_ns ? before_ns : second_ago_ns,
-        .to_ns = sample->at_ns,
-        .bytes = sample->bytes,
-    };
+    lane->points[lane->point_count] = point_of(lane, sample);
+    lane->point_count += !merge_short(lane);
     lane->queue_sum += sample->queue_fill_percent;
     history->end_ns = sample->at_ns > history->end_ns ? sample->at_ns : history->end_ns;
 }
@@ -138,10 +155,9 @@ static void sum_up(struct history_lane *lane)
 {
     for (size_t i = 0; i < lane->point_count; i++) {
         const struct history_point *point = &lane->points[i];
-        bool is_whole = point->to_ns - point->from_ns >= HR_NS_PER_S / 2;
         lane->bytes += point->bytes;
         lane->busy_ns += point->bytes ? point->to_ns - point->from_ns : 0;
-        if ((is_whole || lane->point_count == 1) && history_rate(point) > lane->peak_bytes_per_s)
+        if (history_rate(point) > lane->peak_bytes_per_s)
             lane->peak_bytes_per_s = history_rate(point);
     }
     if (lane->busy_ns > 0)

@@ -31,7 +31,7 @@ struct history_lane {
     uint64_t bytes;
     int64_t busy_ns;         /* time in which it moved anything */
     double mean_bytes_per_s; /* while busy */
-    double peak_bytes_per_s; /* over a second */
+    double peak_bytes_per_s; /* of the best sample */
     unsigned queue_percent;  /* mean fill of the queue before it */
     uint64_t queue_sum;
 };

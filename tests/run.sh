@@ -26,7 +26,7 @@ while [ $# -gt 0 ]; do
 done
 
 [ "$install" = no ] || install_packages "$source/tests/packages-build.txt" "$source/tests/packages-test.txt"
-build "$preset"
+build "$preset" -DHEADRACE_TESTS=ON
 
 # Each test prints TAP; what a test printed is kept by ctest in its XML and in the plain log, one section a test.
 log=$source/build/$preset/tests.log

@@ -156,7 +156,7 @@ void hr__xmp_read(struct hr_media_facts *facts, const unsigned char *bytes, size
     XML_SetStartDoctypeDeclHandler(packet.parser, start_doctype);
     for (size_t at = 0; at < size;) {
         size_t slice = size - at < SLICE_BYTES ? size - at : SLICE_BYTES;
-        if (XML_Parse(packet.parser, (const char *)bytes + at, (int)slice, 0) != XML_STATUS_OK)
+        if (XML_Parse(packet.parser, (const char *)bytes + at, (int)slice, at + slice == size) != XML_STATUS_OK)
             break;
         at += slice;
         XML_Index token = XML_GetCurrentByteIndex(packet.parser);

@@ -1,5 +1,7 @@
 /* SPDX-License-Identifier: ISC */
 /* JPEG (ITU-T T.81 annex B): segments up to the frame header, with Exif (CIPA DC-008) and XMP (ISO 16684-3) in APP1. */
+#include "media/container_jpeg.h"
+
 #include <string.h>
 
 #include "media/endian.h"
@@ -20,24 +22,23 @@ static bool recognises(const unsigned char head[HR_MEDIA_SNIFF_BYTES])
     return head[0] == 0xff && head[1] == 0xd8 && head[2] == 0xff;
 }
 
-static void want_segment(struct hr_media_reader *reader, uint64_t at)
+static void want_segment(struct hr_media_reader *reader, const struct hr_media_context *jpeg, uint64_t at)
 {
-    struct hr_media_context context = {.at = at};
-    uint64_t to_end = reader->file_size_bytes - at;
-    if (at < reader->file_size_bytes && to_end >= MARKER_BYTES + LENGTH_BYTES)
-        hr__media_want(reader, at, to_end < PEEK_BYTES ? to_end : PEEK_BYTES, take_segment, &context);
+    struct hr_media_context context = *jpeg;
+    context.at = at;
+    if (at < jpeg->end && jpeg->end - at >= MARKER_BYTES + LENGTH_BYTES)
+        hr__media_want(reader, at, jpeg->end - at < PEEK_BYTES ? jpeg->end - at : PEEK_BYTES, take_segment, &context);
+}
+
+void hr__jpeg_start(struct hr_media_reader *reader, uint64_t base, uint64_t end, enum hr_jpeg_role role)
+{
+    struct hr_media_context context = {.base = base, .end = end, .level = (uint8_t)role};
+    want_segment(reader, &context, base + MARKER_BYTES);
 }
 
 static void start(struct hr_media_reader *reader)
 {
-    want_segment(reader, MARKER_BYTES);
-}
-
-static void take_xmp(struct hr_media_reader *reader, const struct hr_media_context *context, const unsigned char *bytes,
-                     size_t size)
-{
-    (void)context;
-    hr__xmp_read(&reader->facts, bytes, size);
+    hr__jpeg_start(reader, 0, reader->file_size_bytes, HR_JPEG_IS_PICTURE);
 }
 
 static void take_frame(struct hr_media_reader *reader, const struct hr_media_context *context,
@@ -60,7 +61,7 @@ static void read_app1(struct hr_media_reader *reader, uint64_t at, uint64_t end,
         hr__exif_start(reader, at + sizeof EXIF_NAME, end, HR_EXIF_BLOCK_ATTACHED);
     } else if (starts_with(name, size, XMP_NAME, sizeof XMP_NAME)) {
         struct hr_media_context context = {0};
-        hr__media_want(reader, at + sizeof XMP_NAME, end - at - sizeof XMP_NAME, take_xmp, &context);
+        hr__media_want(reader, at + sizeof XMP_NAME, end - at - sizeof XMP_NAME, hr__xmp_take, &context);
     }
 }
 
@@ -79,13 +80,13 @@ static void take_segment(struct hr_media_reader *reader, const struct hr_media_c
     if (bytes[0] != 0xff || marker == SOS || marker == EOI)
         return;
     if (marker == FILL) {
-        want_segment(reader, context->at + 1);
+        want_segment(reader, context, context->at + 1);
         return;
     }
-    if (length < LENGTH_BYTES || length > reader->file_size_bytes - at)
+    if (length < LENGTH_BYTES || length > context->end - at)
         return;
     if (is_frame(marker)) {
-        if (length >= LENGTH_BYTES + 5)
+        if (context->level == HR_JPEG_IS_PICTURE && length >= LENGTH_BYTES + 5)
             hr__media_want(reader, at + LENGTH_BYTES, 5, take_frame, context);
         return;
     }
@@ -93,7 +94,7 @@ static void take_segment(struct hr_media_reader *reader, const struct hr_media_c
     if (marker == APP1)
         read_app1(reader, at + LENGTH_BYTES, at + length, bytes + MARKER_BYTES + LENGTH_BYTES,
                   peeked < length - LENGTH_BYTES ? peeked : (size_t)(length - LENGTH_BYTES));
-    want_segment(reader, at + length);
+    want_segment(reader, context, at + length);
 }
 
 const struct hr_media_container hr__container_jpeg = {"jpeg", recognises, start};

@@ -137,12 +137,6 @@ READER(read_height)
     reader->exif.height_pixels = hr__exif_number(context, bytes);
 }
 
-READER(read_xmp)
-{
-    (void)context;
-    hr__xmp_read(&reader->facts, bytes, size);
-}
-
 READER(read_exif_pointer)
 {
     (void)size;
@@ -163,7 +157,7 @@ const struct hr_exif_field hr__exif_fields[] = {
     {0x0110, HR_EXIF_FIRST, TEXT_BYTES, read_model},
     {0x0112, HR_EXIF_FIRST, 4, read_orientation},
     {0x014a, HR_EXIF_FIRST, 4 * SUB_IFD_COUNT, read_sub_pointers},
-    {0x02bc, HR_EXIF_FIRST, HR_MEDIA_WANT_BYTES, read_xmp},
+    {0x02bc, HR_EXIF_FIRST, HR_MEDIA_WANT_BYTES, hr__xmp_take},
     {0x8769, HR_EXIF_FIRST, 4, read_exif_pointer},
     {0x9003, HR_EXIF_FIRST | HR_EXIF_PRIVATE, TEXT_BYTES, read_original},
     {0x9004, HR_EXIF_FIRST | HR_EXIF_PRIVATE, TEXT_BYTES, read_digitized},

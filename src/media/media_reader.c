@@ -9,7 +9,8 @@
 /* A want is seldom alone: its neighbours come with the same read. */
 enum { READ_AHEAD_BYTES = 64 << 10 };
 
-static const struct hr_media_container *const containers[] = {&hr__container_jpeg, &hr__container_tiff};
+static const struct hr_media_container *const containers[] = {&hr__container_jpeg, &hr__container_tiff,
+                                                              &hr__container_bmff, &hr__container_raf};
 
 static void take_head(struct hr_media_reader *reader, const struct hr_media_context *context,
                       const unsigned char *bytes, size_t size)

@@ -73,7 +73,7 @@ struct hr_media_container {
     bool (*recognises)(const unsigned char head[HR_MEDIA_SNIFF_BYTES]);
     void (*start)(struct hr_media_reader *reader);
 };
-extern const struct hr_media_container hr__container_jpeg, hr__container_tiff;
+extern const struct hr_media_container hr__container_bmff, hr__container_jpeg, hr__container_raf, hr__container_tiff;
 
 /* A range that makes no sense, or one too many, is dropped: the facts in it stay absent. */
 void hr__media_want(struct hr_media_reader *reader, uint64_t offset, uint64_t size, hr_media_take *take,

@@ -165,3 +165,10 @@ void hr__xmp_read(struct hr_media_facts *facts, const unsigned char *bytes, size
     }
     XML_ParserFree(packet.parser);
 }
+
+void hr__xmp_take(struct hr_media_reader *reader, const struct hr_media_context *context, const unsigned char *bytes,
+                  size_t size)
+{
+    (void)context;
+    hr__xmp_read(&reader->facts, bytes, size);
+}

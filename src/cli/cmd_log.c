@@ -219,7 +219,8 @@ static enum cli_exit run(const struct cli_call *call)
 const struct cli_command cli_log = {
     .name = "log",
     .summary = "past runs, how fast each stage was, what held them up",
-    .about = "Shows past runs, or of one run how fast every stage was and which one held it up.",
+    .about = "Shows past runs, or of one run how fast every stage was and which one held it\n"
+             "up.",
     .usage = "[RUN]",
     .examples = "  headrace log\n"
                 "  headrace log 12\n"

@@ -267,12 +267,13 @@ static enum cli_exit run(const struct cli_call *call)
 const struct cli_command cli_offload = {
     .name = "offload",
     .summary = "copy cards to places, prove every copy, record it",
-    .about = "Copies cards to several places at once, reads every copy back from its drive and\n"
-             "says which card may be formatted. The same command again goes on where it stopped.",
+    .about = "Copies cards to several places at once, reads every copy back from its drive\n"
+             "and says which card may be formatted. The same command again goes on where it\n"
+             "stopped.",
     .usage = "CARD... --to PLACE [--to PLACE]...",
-    .examples = "  headrace offload /media/A /media/B --to /mnt/ssd --to /mnt/backup --job 'Northmere final'\n"
-                "  headrace offload /media/A --to /mnt/ssd --to /mnt/backup --first protected,newest\n"
-                "  headrace offload /media/A --to /mnt/ssd --dry-run\n",
+    .examples = "  headrace offload /media/A /media/B --to /mnt/ssd --to /mnt/backup\n"
+                "  headrace offload /media/A --to /mnt/ssd --to /mnt/backup --first rated\n"
+                "  headrace offload /media/A --to /mnt/ssd --job 'Northmere final' --dry-run\n",
     .options = options,
     .option_count = sizeof options / sizeof *options,
     .operand = "CARD",

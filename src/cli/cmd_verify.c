@@ -152,8 +152,9 @@ static enum cli_exit run(const struct cli_call *call)
 const struct cli_command cli_verify = {
     .name = "verify",
     .summary = "read delivered bags back against their manifests",
-    .about = "Reads every file of the bags at or below a folder back from the drive and compares it\n"
-             "with the digests made when the card was read. What is proven goes into the ledger.",
+    .about = "Reads every file of the bags at or below a folder back from the drive and\n"
+             "compares it with the digests made when the card was read. What is proven goes\n"
+             "into the ledger.",
     .usage = "BAG-OR-PLACE...",
     .examples = "  headrace verify /mnt/ssd /mnt/backup\n"
                 "  headrace verify '/mnt/backup/Northmere final' --digest sha256\n",

@@ -34,19 +34,20 @@ const char *cli_command_hint(char out[64], const char *typed)
     return out;
 }
 
+static const struct cli_option *option_of(const struct cli_command *command, const char *argument)
+{
+    if (argument[1] == '-')
+        return cli_option_named(command->options, command->option_count, argument + 2, strlen(argument + 2));
+    return cli_option_lettered(command->options, command->option_count, argument[strlen(argument) - 1]);
+}
+
 /* An option before the command's name: does the next argument belong to it? Names mean the same in every command. */
 static bool takes_next(const char *argument)
 {
-    const char *name = argument[1] == '-' ? argument + 2 : NULL;
-    for (size_t i = 0; cli_commands[i]; i++) {
-        const struct cli_command *command = cli_commands[i];
-        const struct cli_option *option =
-            name ? cli_option_named(command->options, command->option_count, name, strlen(name))
-                 : cli_option_lettered(command->options, command->option_count, argument[strlen(argument) - 1]);
-        if (option)
-            return option->argument != NULL;
-    }
-    return false;
+    const struct cli_option *option = option_of(&cli_top, argument);
+    for (size_t i = 0; cli_commands[i] && !option; i++)
+        option = option_of(cli_commands[i], argument);
+    return option && option->argument;
 }
 
 const struct cli_command *cli_command_take(const char **arguments, struct hr_fault *fault)
@@ -80,7 +81,7 @@ static enum cli_exit check_operands(const struct cli_call *call)
     if (call->operands.count > command->operands_max && command->operands_max == 0)
         return cli_complain_usage(command, "takes options alone");
     if (call->operands.count > command->operands_max)
-        return cli_complain_usage(command, "takes %zu %s at most", command->operands_max, command->operand);
+        return cli_complain_usage(command, "%s: %zu at most", command->operand, command->operands_max);
     return CLI_DONE;
 }
 

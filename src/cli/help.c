@@ -38,7 +38,8 @@ void cli_help_command(struct cli_output *out, const struct cli_command *command)
     cli_output_printf(out, "%s\n\nExamples:\n%s\nUsage:\n  headrace %s %s\n", command->about, command->examples,
                       command->name, command->usage);
     print_options(out, command);
-    cli_output_printf(out, "\nMore: man headrace-%s\n", command == &cli_help ? "offload, man headrace" : command->name);
+    cli_output_printf(out, "\nMore: man headrace%s%s\n", command == &cli_help ? "" : "-",
+                      command == &cli_help ? "" : command->name);
 }
 
 void cli_help_guide(struct cli_output *out)

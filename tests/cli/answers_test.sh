@@ -1,0 +1,160 @@
+#!/bin/sh
+# SPDX-License-Identifier: ISC
+# What the commands answer, in every form, over a small card on one drive. jq is the witness that JSON is JSON. TAP.
+set -eu
+. "$HEADRACE_SOURCE/tests/support/tap.sh"
+scratch=$(mktemp -d)
+trap 'rm -rf "$scratch"' EXIT
+PATH=$HEADRACE_BUILD/src/cli:$PATH
+export PATH XDG_STATE_HOME="$scratch/state" LC_ALL=C TZ=UTC
+cd "$scratch"
+
+# A name no text can hold as it is: a quote, a backslash, a percent sign, a line break, a byte that is no UTF-8.
+odd=$(printf 'odd"\\%%\n\377.JPG')
+mkdir -p card/DCIM/100NMERE ssd backup
+for number in 1 2 3; do
+	head -c 100000 /dev/urandom >card/DCIM/100NMERE/NMA_000$number.JPG
+done
+echo odd >"card/DCIM/100NMERE/$odd"
+ln -s DCIM card/link
+
+offload() { headrace offload card --to ssd --to backup --same-device --job Northmere "$@"; }
+# answers STATUS COMMAND...: its output in `out`.
+answers() {
+	wanted=$1 status=0
+	shift
+	"$@" >out 2>err || status=$?
+	cat out err
+	[ "$status" = "$wanted" ]
+}
+
+a_plan_is_shown_and_nothing_written() {
+	find . ! -name out ! -name err | sort >before
+	answers 0 offload --dry-run
+	grep '^total 4 files, 300 kB; nothing was written$' out
+	answers 0 offload --dry-run --json
+	jq -e '.schema == 1 and .document == "plan" and .files_to_copy == 4 and (.places | length) == 2' out
+	cp out plan.json
+	find . ! -name out ! -name err ! -name before ! -name plan.json | sort | diff before -
+}
+tap a_plan_is_shown_and_nothing_written
+
+a_refusal_is_a_plan_and_status_4() {
+	answers 4 headrace offload card --to ssd --to ssd --json
+	jq -e '.document == "plan" and (.refusals | length) > 0' out
+	grep '^headrace: nothing was written$' err
+}
+tap a_refusal_is_a_plan_and_status_4
+
+events_come_one_a_line() {
+	answers 0 offload --json-lines
+	cp out events.json
+	jq -e -s 'all(.schema == 1)' out
+	[ "$(jq -r .event out | grep -vx note | sort -u | paste -sd' ')" = 'card_finished card_free card_started file_proven progress result' ]
+	[ "$(jq -r .event out | tail -n 1)" = result ]
+	[ "$(jq -r 'select(.event == "file_proven") | .path' out | wc -l)" = 8 ]
+	# The digest told is the file's.
+	jq -r 'select(.event == "file_proven" and .place == "ssd" and (.path | test("0001"))) | .xxh128' out >told
+	xxhsum -H2 card/DCIM/100NMERE/NMA_0001.JPG | cut -d' ' -f1 | diff told -
+}
+tap events_come_one_a_line
+
+a_name_comes_back_from_json() {
+	jq -r 'select(.event == "file_proven" and .place == "ssd" and (.path | test("odd"))) | .path' events.json >escaped
+	# Percent-decoding: printf knows bytes by their octal number.
+	sed 's/\\/\\0134/g; s/%25/\\0045/g; s/%0A/\\0012/g; s/%FF/\\0377/g' escaped >octal
+	printf '%b' "$(cat octal)" >name
+	printf 'DCIM/100NMERE/%s' "$odd" | cmp - name
+}
+tap a_name_comes_back_from_json
+
+a_second_run_finds_nothing_new() {
+	answers 0 offload --json
+	cp out result.json
+	jq -e '.document == "offload" and .all_done and (.all_safe | not) and (.cards[0].places | all(.bag == ""))' out
+	answers 0 offload
+	grep '^card card: NOT SAFE to format: ' out
+	grep '^  ssd  nothing new$' out
+	answers 0 offload --quiet
+	[ "$(wc -l <out)" = 1 ]
+}
+tap a_second_run_finds_nothing_new
+
+one_drive_is_not_safe() {
+	answers 1 headrace safe card
+	grep '^card card: NOT SAFE to format: ' out
+	grep '^Never format on one copy. Two copies on one drive are one.$' out
+	answers 1 headrace safe card --quiet
+	[ "$(wc -l <out)" = 1 ]
+	answers 1 headrace safe card --json
+	cp out safe.json
+	jq -e '.document == "safe" and (.all_safe | not) and .cards[0].files == 4 and .cards[0].on_two_or_more == 0' out
+}
+tap one_drive_is_not_safe
+
+a_flipped_byte_is_found() {
+	answers 0 headrace verify ssd backup
+	[ "$(grep -c '^RIGHT' out)" = 2 ]
+	bag=$(echo backup/Northmere/*)
+	printf X | dd of="$bag/data/DCIM/100NMERE/NMA_0002.JPG" bs=1 seek=5000 conv=notrunc 2>/dev/null
+	answers 1 headrace verify backup
+	grep '^NOT RIGHT  ' out
+	grep 'NMA_0002.JPG' out
+	answers 1 headrace verify ssd backup --json
+	cp out verify.json
+	jq -e '(.all_valid | not) and ([.bags[].verdict] | sort) == ["invalid", "valid with warnings"]' out
+	jq -e '[.bags[].problems[].path] | any(test("NMA_0002"))' out
+	answers 1 headrace verify backup --quiet
+	[ "$(wc -l <out)" = 1 ]
+	answers 1 headrace verify backup --digest sha256
+	answers 0 headrace verify ssd --digest sha256 --progress=lines
+}
+tap a_flipped_byte_is_found
+
+the_log_knows_the_run() {
+	answers 0 headrace log
+	grep '^   1  not safe ' out
+	answers 0 headrace log 1
+	grep '^held up by: ' out
+	answers 0 headrace log 1 --json
+	cp out log.json
+	jq -e '.document == "log" and .runs[0].run == 1 and .runs[0].files == 4 and (.runs[0].stages | length) == 6' out
+	answers 0 headrace log --json --limit 1
+	jq -e '.runs | length == 1' out
+	answers 1 headrace log 99
+}
+tap the_log_knows_the_run
+
+csv_has_as_many_fields_as_its_heading() {
+	answers 0 headrace log --csv
+	awk -F, 'NR == 1 { fields = NF } NF != fields { exit 1 } END { exit NR < 2 }' out
+	answers 0 headrace log 1 --csv
+	awk -F, 'NR == 1 { fields = NF } NF != fields { exit 1 } END { exit NR < 7 }' out
+	# All that was read from the card stands in the samples.
+	[ "$(awk -F, '$1 == "card" { sum += $5 } END { print sum }' out)" = 300004 ]
+}
+tap csv_has_as_many_fields_as_its_heading
+
+a_plot_is_a_new_file() {
+	answers 0 headrace log 1 --plot plot.svg
+	head -n 1 plot.svg | grep '^<?xml '
+	cp plot.svg before.svg
+	answers 1 headrace log 1 --plot plot.svg
+	cmp plot.svg before.svg
+	answers 1 headrace log 1 --plot nowhere/plot.svg
+	answers 1 headrace log 1 --plot /dev/full
+}
+tap a_plot_is_a_new_file
+
+every_key_stands_in_a_man_page() {
+	cat plan.json events.json result.json safe.json verify.json log.json |
+		jq -r 'paths | map(select(type == "string")) | last // empty' | sort -u >keys
+	[ "$(wc -l <keys)" -gt 70 ]
+	while read -r key; do
+		grep -qw -- "$key" "$HEADRACE_SOURCE"/man/headrace-*.1 || echo "$key"
+	done <keys | tee missing
+	[ ! -s missing ]
+}
+tap every_key_stands_in_a_man_page
+
+tap_done

@@ -1,0 +1,143 @@
+#!/bin/sh
+# SPDX-License-Identifier: ISC
+# The main job as its user does it, on real volumes: an exFAT card and two ext4 drives. Witnesses: sha256sum, xxhsum, jq.
+set -eu
+here=$HEADRACE_SOURCE/tests/support
+. "$here/tap.sh"
+. "$here/media.sh"
+scratch=$(mktemp -d "${TMPDIR:-/var/tmp}/headrace-cli.XXXXXX")
+headrace=$HEADRACE_BUILD/src/cli/headrace
+demo_card=$HEADRACE_BUILD/tests/support/demo_card
+
+# ground CARD-OPTION...: fresh volumes with a card of the final; each case is a shell of its own, and all ends with it.
+ground() {
+	media_begin "$scratch/volumes"
+	media_exfat card 200 NORTHMERE_A
+	media_ext4 ssd 200
+	media_ext4 backup 200
+	XDG_STATE_HOME=$scratch/volumes/state
+	export XDG_STATE_HOME
+	rm -rf "$XDG_STATE_HOME"
+	cd "$scratch/volumes"
+	"$demo_card" --out card --seed 7 --frames 120 --truth truth.csv "$@"
+	media_drop card
+}
+
+offload() {
+	"$headrace" offload card --to ssd --to backup --job "Cup final" "$@"
+}
+
+bags_are_right() {
+	for bag in ssd/*/*/ backup/*/*/; do
+		(cd "$bag" && sha256sum --quiet -c manifest-sha256.txt && xxhsum --quiet -c manifest-xxh128.txt && sha256sum --quiet -c tagmanifest-sha256.txt)
+	done
+	[ -z "$(find ssd backup -name '*.part')" ]
+}
+
+card_is_on() {
+	(cd card && find . -type f | sort | xargs -d '\n' sha256sum) >card.sums
+	(cd "$1"/*/*/data && sha256sum --quiet -c "$scratch/volumes/card.sums")
+}
+
+ends_in_safe_with_bags_that_others_can_check() {
+	ground
+	offload --json >result.json
+	jq -e . result.json
+	bags_are_right
+	card_is_on ssd
+	card_is_on backup
+	"$headrace" safe card | grep '^card card: SAFE to format'
+	"$headrace" verify ssd backup
+	"$headrace" log 1 --plot rates.svg
+	grep -q '</svg>' rates.svg
+}
+
+finds_one_flipped_bit_a_year_later() {
+	ground
+	offload --quiet
+	victim=$(find ssd -name '*.JPG' | head -n 1)
+	printf 'x' | dd of="$victim" bs=1 seek=5000 conv=notrunc 2>/dev/null
+	status=0
+	"$headrace" verify ssd || status=$?
+	[ "$status" = 1 ]
+	(cd ssd/*/*/ && tap_fails sha256sum --quiet -c manifest-sha256.txt)
+	"$headrace" verify backup
+	tap_fails "$headrace" safe card
+}
+
+goes_on_after_kill_nine() {
+	ground --bytes 600000
+	media_throttle card 30 0
+	offload --quiet &
+	sleep 1
+	kill -9 $!
+	wait $! || true
+	tap_fails "$headrace" safe card
+	media_throttle card 0 0
+	offload
+	bags_are_right
+	card_is_on ssd
+	card_is_on backup
+	[ "$(find ssd -name bagit.txt | wc -l)" = 1 ]
+	"$headrace" safe card
+}
+
+goes_on_after_the_card_was_pulled() {
+	ground --bytes 600000
+	media_throttle card 30 0
+	offload --quiet &
+	sleep 1
+	media_yank card
+	status=0
+	wait $! || status=$?
+	[ "$status" = 1 ]
+	media_replug card
+	offload
+	bags_are_right
+	card_is_on ssd
+	"$headrace" safe card
+}
+
+refuses_a_place_without_room_before_writing() {
+	ground --bytes 600000
+	fallocate -l 130M backup/filler
+	status=0
+	offload || status=$?
+	[ "$status" = 4 ]
+	[ ! -e ssd/"Cup final" ]
+}
+
+stops_on_interrupt_and_dies_of_it() {
+	ground --bytes 600000
+	media_throttle card 30 0
+	status=0
+	timeout -s INT --preserve-status 1 "$headrace" offload card --to ssd --to backup --job "Cup final" || status=$?
+	[ "$status" = 130 ]
+	[ -z "$(find ssd backup -name '*.JPG.part')" ]
+	media_throttle card 0 0
+	offload
+	bags_are_right
+}
+
+copies_nothing_a_second_time() {
+	ground
+	offload --quiet
+	offload >second
+	[ "$(find ssd -name bagit.txt | wc -l)" = 1 ]
+}
+
+writes_nothing_on_a_dry_run() {
+	ground
+	offload --dry-run
+	[ -z "$(ls -A ssd)" ] && [ ! -e "$XDG_STATE_HOME" ]
+}
+
+cases="ends_in_safe_with_bags_that_others_can_check finds_one_flipped_bit_a_year_later goes_on_after_kill_nine
+goes_on_after_the_card_was_pulled refuses_a_place_without_room_before_writing stops_on_interrupt_and_dies_of_it
+copies_nothing_a_second_time writes_nothing_on_a_dry_run"
+reason=$(media_can exfat throttle) && can=yes || can=no
+for case in $cases; do
+	if [ "$can" = yes ]; then tap "$case"; else tap_skip "$case" "$reason"; fi
+done
+rm -rf "$scratch"
+tap_done

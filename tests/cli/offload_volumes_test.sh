@@ -68,7 +68,7 @@ finds_one_flipped_bit_a_year_later() {
 goes_on_after_kill_nine() {
 	ground --bytes 600000
 	media_throttle card 30 0
-	offload --quiet &
+	"$headrace" offload card --to ssd --to backup --job "Cup final" --quiet &
 	sleep 1
 	kill -9 $!
 	wait $! || true

@@ -53,6 +53,7 @@ static struct hr_civil civil_of(struct tm *(*convert)(const time_t *, struct tm 
 
 struct hr_civil hr__clock_civil(int64_t wall_ns)
 {
+    tzset(); /* localtime_r need not ask the environment by itself */
     return civil_of(localtime_r, wall_ns);
 }
 

@@ -75,8 +75,8 @@ void hr__file_start_writeback(const struct hr_file *file, uint64_t offset, uint6
 void hr__file_will_stream(const struct hr_file *file);
 /* Asks the page cache to forget the file. Says nothing about success: see hr__file_resident_bytes. */
 void hr__file_drop_cache(const struct hr_file *file);
-/* Bytes of the file's first `size` that stand in the page cache, by cachestat(2) (Linux 6.5) or mincore(2).
- * HR_UNSUPPORTED, and nothing in the fault, where neither can tell. */
+/* Bytes of the file's first `size` that stand in the page cache, by mincore(2). All of them where we are neither its owner
+ * nor may write to it. HR_UNSUPPORTED, and nothing in the fault, where the system cannot tell. */
 HR_MUST_USE enum hr_status hr__file_resident_bytes(uint64_t *out, const struct hr_file *file, uint64_t size,
                                                    struct hr_fault *fault);
 

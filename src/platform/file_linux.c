@@ -7,7 +7,6 @@
 #include <stdlib.h>
 #include <string.h>
 #include <sys/mman.h>
-#include <sys/syscall.h>
 #include <unistd.h>
 
 #include "base/checked.h"
@@ -60,25 +59,6 @@ void hr__file_drop_cache(const struct hr_file *file)
     (void)posix_fadvise(file->descriptor, 0, 0, POSIX_FADV_DONTNEED);
 }
 
-/* cachestat(2) as Linux 6.5 defines it; the C library of the oldest system we build on does not know it. */
-struct cache_range {
-    uint64_t offset, length;
-};
-struct cache_counts {
-    uint64_t cached, dirty, writeback, evicted, recently_evicted;
-};
-enum { CACHESTAT_CALL = 451 };
-
-static bool count_by_cachestat(uint64_t *pages, const struct hr_file *file, uint64_t size)
-{
-    struct cache_range range = {.length = size};
-    struct cache_counts counts = {0};
-    if (syscall(CACHESTAT_CALL, file->descriptor, &range, &counts, 0) != 0)
-        return false;
-    *pages = counts.cached;
-    return true;
-}
-
 enum { WINDOW_PAGES = 16384 };
 
 static bool count_window(uint64_t *pages, const struct hr_file *file, uint64_t offset, size_t size, size_t page_size)
@@ -94,28 +74,19 @@ static bool count_window(uint64_t *pages, const struct hr_file *file, uint64_t o
     return told;
 }
 
-static bool count_by_mincore(uint64_t *pages, const struct hr_file *file, uint64_t size, size_t page_size)
-{
-    uint64_t window = WINDOW_PAGES * (uint64_t)page_size;
-    bool told = true;
-    *pages = 0;
-    for (uint64_t offset = 0; told && offset < size; offset += window) {
-        uint64_t left = size - offset;
-        told = count_window(pages, file, offset, (size_t)(left < window ? left : window), page_size);
-    }
-    return told;
-}
-
+/* Not cachestat(2): on an overlay it answers 0 for a file that stands in memory whole, since it looks at the wrong
+ * inode. */
 enum hr_status hr__file_resident_bytes(uint64_t *out, const struct hr_file *file, uint64_t size, struct hr_fault *fault)
 {
     (void)fault;
-    uint64_t pages = 0, page_size = (uint64_t)sysconf(_SC_PAGESIZE);
-    /* A length of 0 would mean the whole file to cachestat. */
-    if (size > 0 && !count_by_cachestat(&pages, file, size) && !count_by_mincore(&pages, file, size, (size_t)page_size))
-        return HR_UNSUPPORTED;
-    *out = pages < size / page_size + 1 ? pages * page_size : size;
-    if (*out > size)
-        *out = size;
+    size_t page_size = (size_t)sysconf(_SC_PAGESIZE);
+    uint64_t pages = 0, window = WINDOW_PAGES * (uint64_t)page_size;
+    for (uint64_t offset = 0; offset < size; offset += window) {
+        uint64_t left = size - offset;
+        if (!count_window(&pages, file, offset, (size_t)(left < window ? left : window), page_size))
+            return HR_UNSUPPORTED;
+    }
+    *out = pages * page_size < size ? pages * page_size : size;
     return HR_OK;
 }
 

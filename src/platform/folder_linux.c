@@ -11,7 +11,13 @@
 #include "platform/system.h"
 
 /* One call instead of one a component. An old kernel has none (ENOSYS), an old sandbox forbids it (EPERM), a path may
- * be too long for it, and a rename next to the path may disturb it (EAGAIN): then we walk. */
+ * be too long for it, a rename next to the path may disturb it (EAGAIN), and of a link where a folder was asked for it
+ * says ENOTDIR: then we walk. */
+static bool asks_for_walk(int error)
+{
+    return error == ENOSYS || error == EPERM || error == ENAMETOOLONG || error == EAGAIN || error == ENOTDIR;
+}
+
 int hr__variant_open(int *descriptor, int folder, const char *path, int flags, mode_t mode)
 {
     struct open_how how = {
@@ -23,9 +29,7 @@ int hr__variant_open(int *descriptor, int folder, const char *path, int flags, m
         *descriptor = (int)syscall(SYS_openat2, folder, path, &how, sizeof how);
     while (*descriptor < 0 && errno == EINTR);
     int error = *descriptor < 0 ? errno : 0;
-    if (error == ENOSYS || error == EPERM || error == ENAMETOOLONG || error == EAGAIN)
-        return hr__below_walk(descriptor, folder, path, flags, mode);
-    return error;
+    return asks_for_walk(error) ? hr__below_walk(descriptor, folder, path, flags, mode) : error;
 }
 
 /* FUSE exFAT answers EINVAL to RENAME_NOREPLACE. */

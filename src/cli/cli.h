@@ -5,6 +5,7 @@
 
 #include <stdbool.h>
 #include <stddef.h>
+#include <stdio.h>
 
 #include <headrace/cancel.h>
 #include <headrace/status.h>
@@ -26,6 +27,7 @@ struct cli_common {
     const char *ledger; /* NULL: the user's own */
 };
 extern const char *const cli_colour_choices[];
+bool cli_wants_colour(const struct cli_common *common, FILE *stream);
 
 /* Rows every command ends its table with; `type` is its settings. */
 #define CLI_COMMON_OPTIONS(type)                                                                                       \

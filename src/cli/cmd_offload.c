@@ -249,7 +249,8 @@ static enum cli_exit run(const struct cli_call *call)
     const struct hr_offload_options wanted = options_of(call);
     struct hr_offload *offload = NULL;
     json_start(&watch.events, call->out, !settings->json_lines);
-    progress_init(&watch.progress, call->common->quiet ? PROGRESS_NONE : settings->progress, stderr);
+    progress_init(&watch.progress, call->common->quiet ? PROGRESS_NONE : settings->progress,
+                  cli_wants_colour(call->common, stderr), stderr);
     progress_remark(&watch.progress, "looking at ", call->operands.items[0]);
     enum hr_status status = hr_offload_prepare(&offload, &wanted, call->cancel, &fault);
     if (status == HR_OK) {

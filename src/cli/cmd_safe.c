@@ -84,7 +84,8 @@ static bool check_card(const struct cli_call *call, struct json_writer *json, co
     struct hr_fault fault = {0};
     struct hr_safety *safety = NULL;
     struct progress progress;
-    progress_init(&progress, call->common->quiet ? PROGRESS_NONE : PROGRESS_AUTO, stderr);
+    progress_init(&progress, call->common->quiet ? PROGRESS_NONE : PROGRESS_AUTO,
+                  cli_wants_colour(call->common, stderr), stderr);
     progress_remark(&progress, "looking at ", card);
     enum hr_status status = hr_safety_check(&safety, card, call->common->ledger, call->cancel, &fault);
     progress_finish(&progress);

@@ -137,7 +137,8 @@ static enum cli_exit run(const struct cli_call *call)
     const struct verify_settings *settings = call->settings;
     struct check check = {.call = call, .settings = settings, .all_right = true};
     json_start(&check.json, call->out, true);
-    progress_init(&check.progress, call->common->quiet ? PROGRESS_NONE : settings->progress, stderr);
+    progress_init(&check.progress, call->common->quiet ? PROGRESS_NONE : settings->progress,
+                  cli_wants_colour(call->common, stderr), stderr);
     if (call->common->json)
         verify_json_begin(&check.json);
     for (size_t i = 0; i < call->operands.count && !hr_cancel_requested(call->cancel); i++)

@@ -68,8 +68,9 @@ const struct cli_command *cli_command_take(const char **arguments, struct hr_fau
     return command;
 }
 
-static bool wants_colour(int choice, FILE *stream)
+bool cli_wants_colour(const struct cli_common *common, FILE *stream)
 {
+    int choice = common->colour;
     return choice == COLOUR_ALWAYS || (choice != COLOUR_NEVER && hr__terminal_has_colour(stream));
 }
 
@@ -114,7 +115,7 @@ static enum cli_exit parse_and_run(struct cli_call *call, void *settings, const 
     if (cli_options_parse(settings, &call->operands, command->options, command->option_count, arguments, &fault))
         return cli_complain_usage(command, "%s", fault.text);
     struct cli_output out;
-    cli_output_init(&out, stdout, wants_colour(call->common->colour, stdout));
+    cli_output_init(&out, stdout, cli_wants_colour(call->common, stdout));
     call->out = &out;
     enum cli_exit status = run(call);
     if (!cli_output_finish(&out)) {

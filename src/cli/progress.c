@@ -20,32 +20,44 @@ static void ask_size(struct progress *progress)
     progress->style.columns = columns > COLUMNS_MIN ? columns : COLUMNS_MIN;
 }
 
-void progress_init(struct progress *progress, int choice, FILE *stream)
+void progress_init(struct progress *progress, int choice, bool colour, FILE *stream)
 {
     enum progress_mode mode = choice ? (enum progress_mode)choice : PROGRESS_AUTO;
     if (mode == PROGRESS_AUTO)
         mode = hr__terminal_can_move(stream) ? PROGRESS_BAR : PROGRESS_NONE;
-    *progress = (struct progress){.stream = stream, .mode = mode};
-    progress->style.colour = hr__terminal_has_colour(stream);
+    *progress = (struct progress){.stream = stream, .mode = mode, .style = {.colour = colour}};
     hr__text_init(&progress->frame, FRAME_CEILING_BYTES);
+    hr__text_init(&progress->strokes, 2 * FRAME_CEILING_BYTES);
     ask_size(progress);
+}
+
+/* What goes to the screen goes in one write: stderr has no buffer of its own, and half a picture would flicker. */
+static void put_strokes(struct progress *progress)
+{
+    fwrite(progress->strokes.bytes, 1, progress->strokes.size, progress->stream);
+    fflush(progress->stream);
+    hr__text_clear(&progress->strokes);
 }
 
 /* Back to the first line of the picture. */
 static void go_home(struct progress *progress)
 {
     if (progress->lines_drawn)
-        fprintf(progress->stream, "\033[%dA\r", progress->lines_drawn);
+        hr__text_printf(&progress->strokes, "\033[%dA\r", progress->lines_drawn);
     progress->lines_drawn = 0;
+}
+
+static void wipe(struct progress *progress)
+{
+    bool was_drawn = progress->lines_drawn > 0;
+    go_home(progress);
+    hr__text_append(&progress->strokes, was_drawn ? "\033[J" : "");
 }
 
 void progress_erase(struct progress *progress)
 {
-    if (progress->lines_drawn) {
-        go_home(progress);
-        fputs("\033[J", progress->stream);
-        fflush(progress->stream);
-    }
+    wipe(progress);
+    put_strokes(progress);
 }
 
 void progress_restart(struct progress *progress)
@@ -54,25 +66,26 @@ void progress_restart(struct progress *progress)
 }
 
 /* Lines run off the edge rather than wrap, else the way home would be wrong; so no more of them than fit the screen. */
-static void put_picture(struct progress *progress)
+static void draw_picture(struct progress *progress)
 {
-    go_home(progress);
-    fputs("\033[?7l", progress->stream);
     const char *line = progress->frame.bytes;
+    go_home(progress);
+    hr__text_append(&progress->strokes, "\033[?7l");
     while (*line && progress->lines_drawn < progress->rows - 1) {
         size_t size = strcspn(line, "\n");
-        fprintf(progress->stream, "%.*s\033[K\n", (int)size, line);
+        hr__text_append_bytes(&progress->strokes, line, size);
+        hr__text_append(&progress->strokes, "\033[K\n");
         progress->lines_drawn++;
         line += size + (line[size] == '\n');
     }
-    fputs("\033[J\033[?7h", progress->stream);
-    fflush(progress->stream);
+    hr__text_append(&progress->strokes, "\033[J\033[?7h");
 }
 
 void progress_finish(struct progress *progress)
 {
     progress_erase(progress);
     hr__text_finish(&progress->frame);
+    hr__text_finish(&progress->strokes);
 }
 
 bool progress_is_due(struct progress *progress, int64_t elapsed_ns)
@@ -88,26 +101,25 @@ bool progress_is_due(struct progress *progress, int64_t elapsed_ns)
 
 void progress_show(struct progress *progress)
 {
-    if (progress->mode == PROGRESS_BAR) {
-        put_picture(progress);
-    } else {
-        fprintf(progress->stream, "%s\n", progress->frame.bytes);
-        fflush(progress->stream);
-    }
+    if (progress->mode == PROGRESS_BAR)
+        draw_picture(progress);
+    else
+        hr__text_printf(&progress->strokes, "%s\n", progress->frame.bytes);
+    put_strokes(progress);
 }
 
 void progress_note(struct progress *progress, const char *format, ...)
 {
     bool was_drawn = progress->lines_drawn > 0;
-    progress_erase(progress);
+    wipe(progress);
     va_list arguments;
     va_start(arguments, format);
-    vfprintf(progress->stream, format, arguments);
+    hr__text_vprintf(&progress->strokes, format, arguments);
     va_end(arguments);
-    fputc('\n', progress->stream);
+    hr__text_append(&progress->strokes, "\n");
     if (was_drawn)
-        put_picture(progress);
-    fflush(progress->stream);
+        draw_picture(progress);
+    put_strokes(progress);
 }
 
 void progress_remark(struct progress *progress, const char *what, const char *name)
@@ -117,5 +129,6 @@ void progress_remark(struct progress *progress, const char *what, const char *na
     hr__text_clear(&progress->frame);
     hr__text_append(&progress->frame, what);
     hr__text_append_name(&progress->frame, name, strlen(name));
-    put_picture(progress);
+    draw_picture(progress);
+    put_strokes(progress);
 }

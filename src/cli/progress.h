@@ -27,10 +27,11 @@ struct progress {
     int rows, lines_drawn;
     int64_t next_ns;
     struct hr_text frame;
+    struct hr_text strokes; /* on their way to the stream */
 };
 
 /* `choice` of progress_mode_choices, 0 for the default: a bar on a terminal, else nothing. */
-void progress_init(struct progress *progress, int choice, FILE *stream);
+void progress_init(struct progress *progress, int choice, bool colour, FILE *stream);
 /* Erases what stands on the screen, and frees. */
 void progress_finish(struct progress *progress);
 /* Erases; a later picture is drawn anew. */

@@ -145,6 +145,7 @@ enum cli_exit cli_command_run(const struct cli_command *command, const char *con
     return status;
 }
 
+HR_PRINTF(3, 0)
 static void print_line(const char *prefix, const char *name, const char *format, va_list arguments)
 {
     struct hr_text text;

@@ -4,6 +4,9 @@
 #include "base/units.h"
 #include "cli/progress_draw.h"
 
+/* Before this nothing is promised. */
+static const int64_t first_estimate_ns = 2 * HR_NS_PER_S;
+
 struct verify_texts {
     double share;
     char files[PEN_PIECE_SIZE], amount[PEN_PIECE_SIZE], rate[HR_UNIT_TEXT_SIZE], left[PEN_LEFT_SIZE];
@@ -13,7 +16,9 @@ static void describe_verify(struct verify_texts *texts, const struct verify_view
 {
     double done = (double)view->bytes_done, total = (double)view->bytes_total;
     double bytes_per_s = view->elapsed_ns > 0 ? done * (double)HR_NS_PER_S / (double)view->elapsed_ns : 0;
-    double left_ns = bytes_per_s > 0 && total > done ? (total - done) / bytes_per_s * (double)HR_NS_PER_S : -1;
+    double left_ns = view->elapsed_ns >= first_estimate_ns && bytes_per_s > 0 && total > done
+                         ? (total - done) / bytes_per_s * (double)HR_NS_PER_S
+                         : -1;
     const double most_ns = 1e16;
     texts->share = total > 0 ? done / total : 0;
     pen_format_tally(texts->files, view->files_done, view->files_total, "files");

@@ -202,14 +202,14 @@ END_TEST
 
 START_TEST(shows_how_far_a_verify_is)
 {
-    const struct verify_view view = {.bag = "/mnt/backup/Northmere final/20260516-151204_A",
-                                     .number = 2,
-                                     .count = 5,
-                                     .elapsed_ns = 10 * HR_NS_PER_S,
-                                     .bytes_done = 1000000000,
-                                     .bytes_total = 4000000000,
-                                     .files_done = 300,
-                                     .files_total = 1200};
+    struct verify_view view = {.bag = "/mnt/backup/Northmere final/20260516-151204_A",
+                               .number = 2,
+                               .count = 5,
+                               .elapsed_ns = 10 * HR_NS_PER_S,
+                               .bytes_done = 1000000000,
+                               .bytes_total = 4000000000,
+                               .files_done = 300,
+                               .files_total = 1200};
     const struct progress_style style = {.columns = 80};
     struct hr_text out;
     hr__text_init(&out, 10000);
@@ -221,6 +221,10 @@ START_TEST(shows_how_far_a_verify_is)
     hr__text_clear(&out);
     progress_draw_verify_line(&out, &view);
     ck_assert_str_eq(out.bytes, "25% of bag 2 of 5, 300 of 1,200 files, 1.00 GB of 4.00 GB, 100 MB/s, 25 to 40 s left");
+    hr__text_clear(&out);
+    view.elapsed_ns = HR_NS_PER_S;
+    progress_draw_verify_line(&out, &view);
+    ck_assert_str_eq(out.bytes, "25% of bag 2 of 5, 300 of 1,200 files, 1.00 GB of 4.00 GB, 1000 MB/s");
     hr__text_finish(&out);
 }
 END_TEST

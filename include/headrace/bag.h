@@ -59,8 +59,8 @@ HR_API HR_MUST_USE enum hr_status hr_bag_create(struct hr_bag **out, const char 
  * writing it. Its journal is read: rows that are torn or whose file is not there in that size are dropped. */
 HR_API HR_MUST_USE enum hr_status hr_bag_resume(struct hr_bag **out, const char *place,
                                                 const struct hr_bag_label *label, struct hr_fault *fault);
-/* Releases and unlocks it; an unfinished bag stays as it is and can be resumed. One that never held a proven file is
- * removed. Takes NULL. */
+/* Releases and unlocks it; an unfinished bag stays as it is and can be resumed. One that hr_bag_create made and that
+ * never held a proven file is removed; a resumed one never is. Takes NULL. */
 HR_API void hr_bag_close(struct hr_bag *bag);
 
 HR_API const char *hr_bag_path(const struct hr_bag *bag);       /* absolute */
@@ -90,7 +90,7 @@ HR_API HR_MUST_USE enum hr_status hr_bag_note_throughput(struct hr_bag *bag, con
 /* Writes everything up to bagit.txt; the bag is complete from then on and must only be closed. HR_DIFFERS when data/
  * does not hold exactly the recorded files in their sizes: the bag stays unfinished, and a resumed run puts it right.
  * manifest-sha256.txt is written only where every file has that digest; Payload-Digests in bag-info.txt says which
- * there are. */
+ * there are. Finishing a finished bag changes nothing. */
 HR_API HR_MUST_USE enum hr_status hr_bag_finish(struct hr_bag *bag, struct hr_fault *fault);
 
 /* ---- Reading bags back, ours and anybody's ---- */

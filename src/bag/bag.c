@@ -92,7 +92,7 @@ void hr_bag_close(struct hr_bag *bag)
         return;
     (void)hr__file_close(&bag->journal, NULL);
     (void)hr__file_close(&bag->throughput, NULL);
-    if (bag->folder.descriptor >= 0 && !bag->is_finished && bag->recorded + bag->resumed.count == 0)
+    if (bag->is_new && !bag->is_finished && bag->recorded == 0)
         remove_unused(bag);
     hr__folder_close(&bag->folder);
     hr__folder_close(&bag->place);
@@ -154,6 +154,7 @@ static enum hr_status make_folder(struct hr_bag *bag, const struct hr_bag_label 
         status = hr__bag_settle(bag, label->job, name.bytes, fault);
     if (!status)
         status = hr__folder_open_below(&bag->folder, &bag->place, bag->below_place, fault);
+    bag->is_new = status == HR_OK;
     if (!status)
         status = hr__folder_lock(&bag->folder, fault);
     hr__folder_close(&job);

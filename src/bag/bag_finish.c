@@ -219,6 +219,10 @@ static enum hr_status write_all(struct hr_bag *bag, const struct contents *conte
 enum hr_status hr_bag_finish(struct hr_bag *bag, struct hr_fault *fault)
 {
     struct contents contents = {0};
+    /* A finishing that failed after bagit.txt had its name has only to be made durable. */
+    bag->is_finished = hr__bag_holds(&bag->folder, HR_BAG_DECLARATION);
+    if (bag->is_finished)
+        return hr__folder_sync(&bag->folder, "", fault);
     enum hr_status status = hr__bag_unfinish(bag, fault);
     if (!status)
         status = load_contents(&contents, bag, fault);

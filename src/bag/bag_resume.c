@@ -148,10 +148,8 @@ static enum hr_status take_lock(struct hr_bag *bag, struct hr_fault *fault)
         if (status)
             hr__folder_close(&bag->folder);
     }
-    if (!status && !hr__bag_is_unfinished(&bag->folder)) {
-        bag->is_finished = true;
+    if (!status && !hr__bag_is_unfinished(&bag->folder))
         status = hr__fault_path(fault, HR_NOT_FOUND, 0, "just finished by another run:", bag->path);
-    }
     return status;
 }
 
@@ -177,11 +175,9 @@ enum hr_status hr_bag_resume(struct hr_bag **out, const char *place, const struc
     if (!status && bag->resumed.is_damaged)
         status = hr__journal_rewrite(&bag->resumed, &bag->journal, fault);
     free(name);
-    if (!status) {
+    if (status)
+        hr_bag_close(bag);
+    else
         *out = bag;
-        return HR_OK;
-    }
-    bag->is_finished = true; /* whatever it is, it is not ours to remove */
-    hr_bag_close(bag);
     return status;
 }

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: ISC */
 /* What is written into a bag while it is being filled: a row a file, and lines of throughput. */
+#include <assert.h>
 #include <string.h>
 
 #include "bag/bag_names.h"
@@ -22,6 +23,7 @@ const struct hr_bag_file *hr_bag_find(const struct hr_bag *bag, const char *path
 enum hr_status hr_bag_record(struct hr_bag *bag, const struct hr_bag_file *file, struct hr_fault *fault)
 {
     struct hr_text row;
+    assert(!bag->is_finished);
     if (!hr__journal_row_is_fit(file))
         return hr__fault_path(fault, HR_INVALID, 0, "cannot be recorded as proven:", file->path);
     hr__text_init(&row, ROW_CEILING);

@@ -17,7 +17,8 @@ struct hr_bag {
     struct hr_file journal, throughput; /* open for appending */
     struct hr_journal resumed;          /* rows of the run before */
     size_t recorded;                    /* rows of this run */
-    bool made_job;                      /* the job's folder is ours to remove when nothing comes of it */
+    bool is_new;                        /* made through this handle: ours to remove when nothing comes of it */
+    bool made_job;                      /* and so is the job's folder */
     bool has_torn_row;                  /* the journal's last line has no end */
     bool has_throughput_header;
     bool is_finished;

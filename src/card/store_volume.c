@@ -23,12 +23,12 @@ struct walk {
 static enum hr_status add_entry(struct walk *walk, const char *path, const struct hr_entry *entry,
                                 struct hr_fault *fault)
 {
+    if (entry->status)
+        return hr__draft_add_skip(walk->draft, path, HR_SKIP_UNREADABLE, entry->status, fault);
     if (entry->kind == HR_ENTRY_LINK)
         return hr__draft_add_skip(walk->draft, path, HR_SKIP_LINK, HR_OK, fault);
     if (entry->kind == HR_ENTRY_OTHER)
         return hr__draft_add_skip(walk->draft, path, HR_SKIP_SPECIAL, HR_OK, fault);
-    if (entry->status)
-        return hr__draft_add_skip(walk->draft, path, HR_SKIP_UNREADABLE, entry->status, fault);
     struct hr_card_file file = {.path = path,
                                 .size_bytes = entry->facts.size_bytes,
                                 .modified_ns = entry->facts.modified_ns,

@@ -104,9 +104,9 @@ static enum hr_status store(struct parse *parse, const struct cli_option *option
         *(const char **)at = value;
         break;
     case CLI_NUMBER:
-        if (!hr__parse_u64(at, value, INT64_MAX))
-            return hr__fault_set(parse->fault, HR_INVALID, 0, "--%s wants a whole number, not '%s'", option->name,
-                                 show(shown, value, strlen(value)));
+        if (!hr__parse_u64(at, value, INT64_MAX) || *(uint64_t *)at == 0)
+            return hr__fault_set(parse->fault, HR_INVALID, 0, "--%s wants a whole number from 1, not '%s'",
+                                 option->name, show(shown, value, strlen(value)));
         break;
     case CLI_CHOICE:
         status = choose(at, option, value, strlen(value), parse->fault);

@@ -124,8 +124,9 @@ static void note_event(struct watch *watch, const struct hr_offload_event *event
     const char *place = event->place < watch->plan->place_count ? watch->plan->places[event->place].path : "";
     struct hr_text name;
     hr__text_init(&name, 64 * 1024);
-    hr__text_append_name(&name, event->kind == HR_EVENT_PLACE_FAILED ? place : event->path,
-                         strlen(event->kind == HR_EVENT_PLACE_FAILED ? place : event->path));
+    hr__text_append_name(&name, event->path, strlen(event->path));
+    hr__text_append(&name, *event->path && *place ? " in " : "");
+    hr__text_append_name(&name, place, strlen(place));
     if (event->kind == HR_EVENT_FILE_FAILED)
         progress_note(&watch->progress, "headrace: FAILED %s: %s", name.bytes, event->text);
     else if (event->kind == HR_EVENT_PLACE_FAILED)

@@ -160,4 +160,29 @@ every_key_stands_in_a_man_page() {
 }
 tap every_key_stands_in_a_man_page
 
+a_lost_ledger_is_filled_again() {
+	rm -r "$XDG_STATE_HOME"
+	answers 1 headrace safe card --quiet
+	grep 'cannot be told' out
+	answers 0 headrace verify ssd
+	answers 1 headrace safe card --json
+	jq -e '.cards[0].on_one == 4 and .cards[0].on_none == 0' out
+}
+tap a_lost_ledger_is_filled_again
+
+# The system itself says no to files over 4 MB, as to a drive's limit nobody could foresee.
+a_file_that_fails_is_named_with_its_place_and_is_status_1() {
+	mkdir -p large/DCIM/100NMERE
+	head -c 100000 /dev/urandom >large/DCIM/100NMERE/NMA_0001.JPG
+	head -c 6000000 /dev/urandom >large/DCIM/100NMERE/NMA_0002.JPG
+	trap '' XFSZ
+	(ulimit -f 8000 && answers 1 headrace offload large --to ssd --to backup --same-device --job Large)
+	grep '^headrace: FAILED DCIM/100NMERE/NMA_0002.JPG in ssd: ' err
+	grep '^headrace: FAILED DCIM/100NMERE/NMA_0002.JPG in backup: ' err
+	grep '^not everything is done: the same command again goes on$' out
+	cmp large/DCIM/100NMERE/NMA_0001.JPG ssd/Large/*/data/DCIM/100NMERE/NMA_0001.JPG
+	answers 0 headrace offload large --to ssd --to backup --same-device --job Large
+}
+tap a_file_that_fails_is_named_with_its_place_and_is_status_1
+
 tap_done

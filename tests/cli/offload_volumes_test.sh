@@ -98,6 +98,26 @@ goes_on_after_the_card_was_pulled() {
 	"$headrace" safe card
 }
 
+keeps_the_other_place_when_one_is_pulled() {
+	ground --bytes 600000
+	media_throttle card 30 0
+	offload >said 2>complaints &
+	sleep 1
+	media_yank ssd
+	status=0
+	wait $! || status=$?
+	cat said complaints
+	[ "$status" = 1 ]
+	grep '^headrace: place ssd FAILED: ' complaints
+	grep '^card card: NOT SAFE to format: ' said
+	card_is_on backup
+	media_replug ssd
+	media_throttle card 0 0
+	offload
+	bags_are_right
+	"$headrace" safe card
+}
+
 refuses_a_place_without_room_before_writing() {
 	ground --bytes 600000
 	fallocate -l 130M backup/filler
@@ -132,9 +152,11 @@ writes_nothing_on_a_dry_run() {
 	[ -z "$(ls -A ssd)" ] && [ ! -e "$XDG_STATE_HOME" ]
 }
 
-cases="ends_in_safe_with_bags_that_others_can_check finds_one_flipped_bit_a_year_later goes_on_after_kill_nine
-goes_on_after_the_card_was_pulled refuses_a_place_without_room_before_writing stops_on_interrupt_and_dies_of_it
-copies_nothing_a_second_time writes_nothing_on_a_dry_run"
+cases="ends_in_safe_with_bags_that_others_can_check finds_one_flipped_bit_a_year_later
+goes_on_after_kill_nine goes_on_after_the_card_was_pulled
+keeps_the_other_place_when_one_is_pulled refuses_a_place_without_room_before_writing
+stops_on_interrupt_and_dies_of_it copies_nothing_a_second_time
+writes_nothing_on_a_dry_run"
 reason=$(media_can exfat throttle) && can=yes || can=no
 for case in $cases; do
 	if [ "$can" = yes ]; then tap "$case"; else tap_skip "$case" "$reason"; fi

@@ -118,7 +118,7 @@ static const char *const torn[] = {
     "a%2.jpg,3,1,06b05ab6733a618578af5f94892f3950,,1,2,direct",
     ",3,1,06b05ab6733a618578af5f94892f3950,,1,2,direct",
     "\"a.jpg,3,1,06b05ab6733a618578af5f94892f3950,,1,2,direct",
-    "a.jpg,3,1,06b05ab6" GOOD,
+    ("a.jpg,3,1,06b05ab6" GOOD),
 };
 
 START_TEST(believes_no_row_that_is_not_whole)

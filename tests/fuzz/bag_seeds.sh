@@ -1,0 +1,14 @@
+#!/bin/sh
+# SPDX-License-Identifier: ISC
+# bag_seeds.sh FOLDER: text files of a bag, one of each kind, as bag_fuzz takes them.
+set -eu
+cd "$1"
+md5=900150983cd24fb0d6963f7d28e17f72 xxh128=06b05ab6733a618578af5f94892f3950
+printf '\000%s  data/%%7Ea\r\n%s *data/b\n' $md5 $md5 >manifest-0.97
+printf '\001%s  data/100%%25.txt\n%s ./data/two%%0Alines\n' $md5 $md5 >manifest-1.0
+printf '\002BagIt-Version: 1.0\nTag-File-Character-Encoding: UTF-8\n' >declaration
+printf '\002External-Description: frames of the final\r\n  by body A\r\nPayload-Oxum: 77.1\r\n' >info
+printf '\003path,size_bytes,modified_ns,xxh128,sha256,read_at_ns,proven_at_ns,proof\n"a,%%25",3,-1,%s,,1,2,direct\nb' $xxh128 >journal
+printf '\004\357\273\277BOM' >utf8
+printf '\005caf\351' >latin1
+printf '\006\376\377\000a\330\074\337\321' >utf16

@@ -66,8 +66,8 @@ HR_API void hr_bag_close(struct hr_bag *bag);
 HR_API const char *hr_bag_path(const struct hr_bag *bag);       /* absolute */
 HR_API const char *hr_bag_data_path(const struct hr_bag *bag);  /* absolute, .../data */
 HR_API const char *hr_bag_aside_path(const struct hr_bag *bag); /* absolute, beside the bag: <bag>.aside */
-/* The rows a resumed bag came with, sorted by path bytes; NULL and 0 for a new one. What is recorded afterwards is in
- * the journal alone: a bag being filled takes no memory, however many files the card has. */
+/* The rows a resumed bag came with, sorted by path bytes, until it is finished; NULL and 0 for a new one. What is
+ * recorded afterwards is in the journal alone: a bag being filled takes no memory, however many files the card has. */
 HR_API const struct hr_bag_file *hr_bag_files(const struct hr_bag *bag, size_t *count);
 /* Did a resumed bag come with this path? NULL when not. */
 HR_API const struct hr_bag_file *hr_bag_find(const struct hr_bag *bag, const char *path);

@@ -89,6 +89,14 @@ unsigned char *hr__block_digester_buffer(struct hr_block_digester *digester)
 void hr__block_digester_push(struct hr_block_digester *digester, size_t size)
 {
     hr__lock_take(&digester->lock);
+    /* The only block of a small file has no reading to overlap with: waking the thread would cost more than it saves.
+     */
+    bool is_alone = digester->queued == 0 && size < HR_DIGESTER_BLOCK_BYTES;
+    if (is_alone) {
+        hr__lock_drop(&digester->lock);
+        update(digester, block(digester, digester->next), size);
+        return;
+    }
     digester->sizes[digester->next] = size;
     digester->next = (digester->next + 1) % HR_DIGESTER_BLOCKS;
     digester->queued++;

@@ -32,7 +32,7 @@ void hr__block_digester_finish(struct hr_block_digester *digester);
 void hr__block_digester_begin(struct hr_block_digester *digester);
 /* A free block of HR_DIGESTER_BLOCK_BYTES; waits for one. */
 unsigned char *hr__block_digester_buffer(struct hr_block_digester *digester);
-/* The block got last holds `size` bytes. */
+/* The block got last holds `size` bytes; fewer than it could is the end of the file. */
 void hr__block_digester_push(struct hr_block_digester *digester, size_t size);
 /* Waits for the last block; digests by kind, HR_DIGEST_NONE where not wanted. */
 void hr__block_digester_end(struct hr_digest digests[HR_DIGEST_KIND_COUNT], struct hr_block_digester *digester);

@@ -102,7 +102,8 @@ static bool parse_row(struct hr_bag_file *row, char *line)
            parse_path(row, field[0]);
 }
 
-static bool take_line(struct hr_journal *journal, char *line)
+/* The path moves to *end, the end of those before it: all of them together are a fraction of the text. */
+static bool take_line(struct hr_journal *journal, char *line, char **end)
 {
     struct hr_bag_file row;
     if (!parse_row(&row, line)) {
@@ -111,6 +112,9 @@ static bool take_line(struct hr_journal *journal, char *line)
     }
     if (!hr__array_reserve(&journal->rows, &journal->capacity, journal->count + 1, sizeof row, HR_BAG_FILES_MAX))
         return false;
+    size_t size = strlen(row.path) + 1;
+    row.path = memmove(*end, row.path, size);
+    *end += size;
     journal->rows[journal->count++] = row;
     return true;
 }
@@ -136,13 +140,30 @@ static void sort_rows(struct hr_journal *journal)
     journal->count = kept;
 }
 
+/* Gives back what the text and the array have too much. Where that fails they stay as they are. */
+static void shrink(struct hr_journal *journal, size_t text_size)
+{
+    uintptr_t before = (uintptr_t)journal->text;
+    char *text = realloc(journal->text, text_size + 1);
+    struct hr_bag_file *rows = journal->count ? realloc(journal->rows, journal->count * sizeof *journal->rows) : NULL;
+    if (rows) {
+        journal->rows = rows;
+        journal->capacity = journal->count;
+    }
+    if (!text)
+        return;
+    journal->text = text;
+    for (size_t i = 0; i < journal->count; i++)
+        journal->rows[i].path = text + ((uintptr_t)journal->rows[i].path - before);
+}
+
 enum hr_status hr__journal_parse(struct hr_journal *out, char *text, size_t size)
 {
     struct hr_journal journal = {.text = text};
     size_t header_size = strlen(hr__journal_header);
     bool has_room = true, has_header = size >= header_size && !memcmp(text, hr__journal_header, header_size);
     journal.is_damaged = !has_header;
-    char *line = text + (has_header ? header_size : 0), *end = text + size;
+    char *line = text + (has_header ? header_size : 0), *end = text + size, *paths_end = text;
     for (char *stop; has_room && line < end; line = stop + 1) {
         stop = memchr(line, '\n', (size_t)(end - line));
         if (!stop) {
@@ -151,7 +172,7 @@ enum hr_status hr__journal_parse(struct hr_journal *out, char *text, size_t size
         }
         *stop = '\0';
         if (strlen(line) == (size_t)(stop - line))
-            has_room = take_line(&journal, line);
+            has_room = take_line(&journal, line, &paths_end);
         else
             journal.is_damaged = true;
     }
@@ -160,6 +181,7 @@ enum hr_status hr__journal_parse(struct hr_journal *out, char *text, size_t size
         return HR_NOMEM;
     }
     sort_rows(&journal);
+    shrink(&journal, (size_t)(paths_end - text));
     *out = journal;
     return HR_OK;
 }

@@ -28,16 +28,20 @@ struct hr_card {
     char *identity;
     char name[64];
     bool identity_is_weak;
-    uint64_t device;       /* st_dev of the root */
+    uint64_t device;       /* st_dev of what it stands on */
     bool has_disks;        /* it stood on a disk when it was opened */
-    struct hr_folder root; /* of a volume; closed for an archive */
+    struct hr_folder root; /* of a volume; of an archive the folder it stands in */
+    struct hr_file_facts archive;
+    bool is_tar;
 };
 
 /* An error of the store becomes HR_GONE when the card is no longer there, so that a pulled card ends the run at once
  * and not file by file. Returns the status to go on with. */
 enum hr_status hr__card_blame(const struct hr_card *card, enum hr_status status, struct hr_fault *fault);
 
-/* Is the file at `path` an archive or image we read? Asked of its content. */
-bool hr__archive_is(const char *path);
+/* "PATH: WHAT", the path escaped. */
+enum hr_status hr__card_fault(struct hr_fault *fault, enum hr_status status, const char *path, const char *what);
+/* What went wrong in a call whose fault was kept apart at first, handed on. */
+enum hr_status hr__card_pass_on(struct hr_fault *fault, enum hr_status status, const struct hr_fault *cause);
 
 #endif

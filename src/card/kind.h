@@ -8,5 +8,8 @@
 enum hr_card_file_kind hr__kind_of_path(const char *path);
 /* A picture or a clip: what makes a frame a camera's. */
 bool hr__kind_is_picture(enum hr_card_file_kind kind);
+/* Bytes of `path` that name its frame, folder and stem: "A/B_0001.JPG" and "A/B_0001.JPG.XMP" both end before ".JPG".
+ * A name that begins with its only dot is all stem. */
+size_t hr__stem_length(const char *path);
 
 #endif

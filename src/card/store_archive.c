@@ -1,5 +1,7 @@
 /* SPDX-License-Identifier: ISC */
 /* A card that is an archive or image: .tar (also compressed), .zip, .iso. Entries are hostile until checked. */
+#include <inttypes.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -9,45 +11,12 @@
 #include "base/fault.h"
 #include "base/path.h"
 #include "base/units.h"
+#include "card/archive_pass.h"
 #include "card/card_state.h"
 #include "card/inventory_draft.h"
 
-enum { READ_AHEAD_BYTES = 1 << 20 };
-
-/* Only what a card may be; the format for raw bytes would take any file for an archive. */
-static struct archive *open_archive(const char *path)
-{
-    struct archive *archive = archive_read_new();
-    if (!archive)
-        return NULL;
-    archive_read_support_filter_all(archive);
-    archive_read_support_format_tar(archive);
-    archive_read_support_format_zip(archive);
-    archive_read_support_format_iso9660(archive);
-    if (archive_read_open_filename(archive, path, READ_AHEAD_BYTES) == ARCHIVE_OK)
-        return archive;
-    archive_read_free(archive);
-    return NULL;
-}
-
-/* An empty tar has no entry and no magic: it is no card either. */
-bool hr__archive_is(const char *path)
-{
-    struct archive *archive = open_archive(path);
-    struct archive_entry *entry;
-    int result = archive ? archive_read_next_header(archive, &entry) : ARCHIVE_FATAL;
-    archive_read_free(archive);
-    return result == ARCHIVE_OK || result == ARCHIVE_WARN;
-}
-
-static enum hr_status malformed(const struct hr_card *card, struct archive *archive, struct hr_fault *fault)
-{
-    const char *why = archive ? archive_error_string(archive) : NULL;
-    return hr__fault_set(fault, HR_MALFORMED, 0, "%s: the archive is damaged: %s", hr_card_path(card),
-                         why ? why : "cannot be opened");
-}
-
-/* ---- The walk ---- */
+/* A walk skips the contents where it can: reading far ahead would fetch them all the same. */
+enum { WALK_AHEAD_BYTES = 1 << 16, READ_AHEAD_BYTES = 1 << 20, PIECE_BYTES = 1 << 16 };
 
 static const char *without_dot(const char *name)
 {
@@ -56,83 +25,131 @@ static const char *without_dot(const char *name)
     return name;
 }
 
-/* A zip written as a stream says an entry's size only after it: such an entry is read through once. */
-static enum hr_status true_size(uint64_t *size, struct archive *archive, struct archive_entry *entry,
-                                const struct hr_card *card, struct hr_fault *fault)
+/* ---- The walk ---- */
+
+struct archive_walk {
+    struct hr_inventory_draft *draft;
+    struct hr_archive_pass *pass;
+    const struct hr_cancel *cancel;
+    uint64_t ordinal;
+};
+
+/* Times past what nanoseconds can say (the year 2262) stand at the border. */
+static int64_t modified_ns(struct archive_entry *entry)
 {
-    static const size_t piece = 1 << 16;
-    *size = 0;
-    if (archive_entry_size_is_set(entry)) {
-        int64_t declared = archive_entry_size(entry);
-        *size = declared > 0 ? (uint64_t)declared : 0;
-        return HR_OK;
+    const int64_t last_s = INT64_MAX / HR_NS_PER_S - 1;
+    int64_t s = (int64_t)archive_entry_mtime(entry);
+    s = s > last_s ? last_s : s < -last_s ? -last_s : s;
+    return s * HR_NS_PER_S + archive_entry_mtime_nsec(entry);
+}
+
+/* A zip written as a stream says an entry's size only after it: such an entry is read through once. */
+static enum hr_status measure(uint64_t *size, struct archive_walk *walk, struct hr_fault *fault)
+{
+    char *piece = malloc(PIECE_BYTES);
+    size_t got = PIECE_BYTES;
+    enum hr_status status = piece ? HR_OK : hr__fault_nomem(fault, "an archive");
+    while (!status && got == PIECE_BYTES) {
+        status = hr_cancel_requested(walk->cancel) ? HR_CANCELLED
+                                                   : hr__archive_pass_read(&got, walk->pass, piece, PIECE_BYTES, fault);
+        *size += got;
     }
-    char *buffer = malloc(piece);
-    la_ssize_t got = 1;
-    while (buffer && got > 0) {
-        got = archive_read_data(archive, buffer, piece);
-        *size += got > 0 ? (uint64_t)got : 0;
-    }
-    enum hr_status status = !buffer   ? hr__fault_nomem(fault, "an archive")
-                            : got < 0 ? malformed(card, archive, fault)
-                                      : HR_OK;
-    free(buffer);
+    free(piece);
     return status;
 }
 
-static enum hr_status take_entry(struct hr_inventory_draft *draft, struct archive *archive, struct archive_entry *entry,
-                                 uint64_t ordinal, const struct hr_card *card, struct hr_fault *fault)
+/* Reading the content damages nothing else: the entry is left out and the walk goes on. */
+static bool is_only_this_entry(const struct archive_walk *walk, enum hr_status status)
+{
+    return status == HR_DIFFERS && !hr__archive_pass_is_dead(walk->pass);
+}
+
+static enum hr_status take_file(struct archive_walk *walk, const char *path, struct archive_entry *entry,
+                                struct hr_fault *fault)
+{
+    struct hr_card_file file = {.path = path, .modified_ns = modified_ns(entry), .archive_at = walk->ordinal};
+    struct hr_fault cause = {0};
+    enum hr_status status = HR_OK;
+    file.is_protected = !hr__archive_pass_is_image(walk->pass) && (archive_entry_perm(entry) & 0222) == 0;
+    if (archive_entry_size_is_set(entry))
+        file.size_bytes = archive_entry_size(entry) > 0 ? (uint64_t)archive_entry_size(entry) : 0;
+    else
+        status = measure(&file.size_bytes, walk, &cause);
+    if (is_only_this_entry(walk, status))
+        return hr__draft_add_skip(walk->draft, path, HR_SKIP_UNREADABLE, status, fault);
+    return status ? hr__card_pass_on(fault, status, &cause) : hr__draft_add_file(walk->draft, &file, fault);
+}
+
+static enum hr_status skip_nameless(struct archive_walk *walk, struct hr_fault *fault)
+{
+    char name[48];
+    snprintf(name, sizeof name, "(entry %" PRIu64 ")", walk->ordinal + 1);
+    return hr__draft_add_skip(walk->draft, name, HR_SKIP_UNREADABLE, HR_MALFORMED, fault);
+}
+
+/* A hard link's content stands in the archive under another name only: it is not carried under this one, and unlike a
+ * symbolic link it was a file, so the card must not pass as safe. */
+static enum hr_status take_entry(struct archive_walk *walk, struct archive_entry *entry, bool is_doubtful,
+                                 struct hr_fault *fault)
 {
     const char *given = archive_entry_pathname(entry);
-    const char *path = given ? without_dot(given) : "";
+    if (!given)
+        return skip_nameless(walk, fault);
+    const char *path = without_dot(given);
+    bool is_hard_link = archive_entry_hardlink(entry);
     __LA_MODE_T type = archive_entry_filetype(entry);
-    if (type == AE_IFDIR && !archive_entry_hardlink(entry))
+    if (type == AE_IFDIR && !is_hard_link) {
+        hr__draft_note_folder(walk->draft, path);
         return HR_OK;
-    if (!given || !hr__path_is_inside(path))
-        return hr__draft_add_skip(draft, given ? given : "", HR_SKIP_ESCAPES, HR_OK, fault);
-    if (type == AE_IFLNK || archive_entry_hardlink(entry))
-        return hr__draft_add_skip(draft, path, HR_SKIP_LINK, HR_OK, fault);
+    }
+    if (!hr__path_is_inside(path))
+        return hr__draft_add_skip(walk->draft, given, HR_SKIP_ESCAPES, HR_OK, fault);
+    if (type == AE_IFLNK)
+        return hr__draft_add_skip(walk->draft, path, HR_SKIP_LINK, HR_OK, fault);
+    if (is_hard_link || archive_entry_is_encrypted(entry))
+        return hr__draft_add_skip(walk->draft, path, HR_SKIP_UNREADABLE, HR_UNSUPPORTED, fault);
     if (type != AE_IFREG)
-        return hr__draft_add_skip(draft, path, HR_SKIP_SPECIAL, HR_OK, fault);
-    struct hr_card_file file = {.path = path,
-                                .modified_ns =
-                                    (int64_t)archive_entry_mtime(entry) * HR_NS_PER_S + archive_entry_mtime_nsec(entry),
-                                .is_protected = (archive_entry_perm(entry) & 0222) == 0,
-                                .archive_at = ordinal};
-    enum hr_status status = true_size(&file.size_bytes, archive, entry, card, fault);
-    return status ? status : hr__draft_add_file(draft, &file, fault);
+        return hr__draft_add_skip(walk->draft, path, HR_SKIP_SPECIAL, HR_OK, fault);
+    if (is_doubtful)
+        return hr__draft_add_skip(walk->draft, path, HR_SKIP_UNREADABLE, HR_MALFORMED, fault);
+    return take_file(walk, path, entry, fault);
 }
 
 static enum hr_status walk_archive(struct hr_inventory_draft *draft, const struct hr_card *card,
                                    const struct hr_cancel *cancel, struct hr_fault *fault)
 {
-    struct archive *archive = open_archive(card->resolved);
-    struct archive_entry *entry;
-    enum hr_status status = archive ? HR_OK : malformed(card, archive, fault);
-    for (uint64_t ordinal = 0; !status; ordinal++) {
-        int result = archive_read_next_header(archive, &entry);
-        if (result == ARCHIVE_EOF)
-            break;
+    struct archive_walk walk = {.draft = draft, .cancel = cancel};
+    enum hr_status status = hr__archive_pass_open(&walk.pass, card, WALK_AHEAD_BYTES, cancel, fault);
+    for (; !status; walk.ordinal++) {
+        struct archive_entry *entry = NULL;
+        bool is_doubtful;
         if (hr_cancel_requested(cancel))
             status = HR_CANCELLED;
-        else if (result != ARCHIVE_OK && result != ARCHIVE_WARN)
-            status = malformed(card, archive, fault);
         else
-            status = take_entry(draft, archive, entry, ordinal, card, fault);
+            status = hr__archive_pass_next(&entry, &is_doubtful, walk.pass, fault);
+        if (!entry)
+            break;
+        status = take_entry(&walk, entry, is_doubtful, fault);
     }
-    archive_read_free(archive);
+    hr__archive_pass_close(walk.pass);
     return status;
 }
 
 /* ---- The stream ---- */
 
+/* How far one pass has come. */
+struct lane {
+    struct hr_archive_pass *pass;
+    uint64_t next; /* ordinal of the entry that comes next */
+};
+
+/* A second reading of each file, right after the first, has a pass of its own: so neither ever goes back. */
 struct archive_stream {
     const struct hr_card *card;
     const struct hr_card_file *wanted;
-    struct archive *archive;
-    uint64_t next; /* ordinal of the entry the next header gives */
+    struct lane lanes[2];
+    struct lane *lane;
     uint64_t offset;
-    bool reached_end;
 };
 
 static enum hr_status open_stream(void **stream, const struct hr_card *card, struct hr_fault *fault)
@@ -145,66 +162,73 @@ static enum hr_status open_stream(void **stream, const struct hr_card *card, str
     return HR_OK;
 }
 
+static void close_lane(struct lane *lane)
+{
+    hr__archive_pass_close(lane->pass);
+    *lane = (struct lane){0};
+}
+
 static void close_stream(void *state)
 {
     struct archive_stream *stream = state;
-    archive_read_free(stream->archive);
+    close_lane(&stream->lanes[0]);
+    close_lane(&stream->lanes[1]);
     free(stream);
 }
 
-/* Forward from where the archive stands; backward from its beginning. */
+/* Forward from where the pass stands; backward from the beginning. */
+static enum hr_status go_to(struct archive_entry **entry, struct archive_stream *stream, struct hr_fault *fault)
+{
+    struct lane *lane = stream->lane;
+    bool is_doubtful;
+    enum hr_status status = HR_OK;
+    *entry = NULL;
+    if (lane->next > stream->wanted->archive_at)
+        close_lane(lane);
+    if (!lane->pass)
+        status = hr__archive_pass_open(&lane->pass, stream->card, READ_AHEAD_BYTES, NULL, fault);
+    while (!status && lane->next <= stream->wanted->archive_at) {
+        status = hr__archive_pass_next(entry, &is_doubtful, lane->pass, fault);
+        lane->next++;
+        if (!*entry)
+            break;
+    }
+    return status;
+}
+
 static enum hr_status start(void *state, const struct hr_card_file *file, bool past_cache, struct hr_fault *fault)
 {
     struct archive_stream *stream = state;
-    struct archive_entry *entry = NULL;
-    (void)past_cache;
-    if (!stream->archive || stream->next > file->archive_at) {
-        archive_read_free(stream->archive);
-        stream->archive = open_archive(stream->card->resolved);
-        stream->next = 0;
-    }
+    struct archive_entry *entry;
+    stream->lane = &stream->lanes[past_cache];
     stream->wanted = file;
     stream->offset = 0;
-    stream->reached_end = false;
-    if (!stream->archive)
-        return hr__card_blame(stream->card, malformed(stream->card, NULL, fault), fault);
-    while (stream->next <= file->archive_at) {
-        int result = archive_read_next_header(stream->archive, &entry);
-        if (result != ARCHIVE_OK && result != ARCHIVE_WARN)
-            return malformed(stream->card, stream->archive, fault);
-        stream->next++;
-    }
-    const char *name = archive_entry_pathname(entry);
-    if (!name || strcmp(without_dot(name), file->path) != 0)
-        return hr__fault_set(fault, HR_DIFFERS, 0, "%s: the archive changed meanwhile", hr_card_path(stream->card));
-    return HR_OK;
+    enum hr_status status = go_to(&entry, stream, fault);
+    const char *name = !status && entry ? archive_entry_pathname(entry) : NULL;
+    if (!status && (!name || strcmp(without_dot(name), file->path) != 0))
+        status = hr__card_fault(fault, HR_DIFFERS, stream->card->given, "the archive changed meanwhile");
+    if (status)
+        close_lane(stream->lane);
+    return status;
 }
 
 static enum hr_status read_some(size_t *got, void *state, void *into, size_t size, struct hr_fault *fault)
 {
     struct archive_stream *stream = state;
-    *got = 0;
-    while (*got < size && !stream->reached_end) {
-        la_ssize_t count = archive_read_data(stream->archive, (char *)into + *got, size - *got);
-        if (count < 0) /* a warning too: a check sum that does not fit, a file cut short */
-            return hr__fault_set(fault, HR_DIFFERS, 0, "%s: damaged in the archive: %s", stream->wanted->path,
-                                 archive_error_string(stream->archive));
-        stream->reached_end = count == 0;
-        *got += (size_t)count;
-        stream->offset += (size_t)count;
-        if (stream->offset > stream->wanted->size_bytes)
-            return hr__fault_set(fault, HR_DIFFERS, 0, "%s: holds more bytes than the archive declares",
-                                 stream->wanted->path);
-    }
-    return HR_OK;
+    enum hr_status status = hr__archive_pass_read(got, stream->lane->pass, into, size, fault);
+    stream->offset += *got;
+    if (!status && stream->offset > stream->wanted->size_bytes)
+        status = hr__card_fault(fault, HR_DIFFERS, stream->wanted->path, "holds more bytes than the archive declares");
+    if (status && hr__archive_pass_is_dead(stream->lane->pass))
+        close_lane(stream->lane);
+    return status;
 }
 
 static enum hr_status end(void *state, struct hr_fault *fault)
 {
     struct archive_stream *stream = state;
     if (stream->offset != stream->wanted->size_bytes)
-        return hr__fault_set(fault, HR_DIFFERS, 0, "%s: holds fewer bytes than the archive declares",
-                             stream->wanted->path);
+        return hr__card_fault(fault, HR_DIFFERS, stream->wanted->path, "holds fewer bytes than the archive declares");
     return HR_OK;
 }
 

@@ -11,7 +11,7 @@
 
 enum { ENTRIES_MAX = 4000000, FOLDERS_MAX = 1000000 };
 
-/* ---- The walk: breadth first, so that depth costs no stack ---- */
+/* ---- The walk: folders still to be listed stand in a list, so that depth costs no stack ---- */
 
 struct walk {
     struct hr_inventory_draft *draft;
@@ -55,19 +55,36 @@ static enum hr_status take_entry(struct walk *walk, const char *folder, const st
     return HR_OK;
 }
 
+/* One entry that cannot be asked about is asked for the card itself: once a folder, not once an entry. */
+static enum hr_status check_present(const struct walk *walk, const struct hr_entry *entries, size_t count,
+                                    struct hr_fault *fault)
+{
+    for (size_t i = 0; i < count; i++)
+        if (entries[i].status)
+            return hr__card_blame(walk->card, entries[i].status, fault) == HR_GONE ? HR_GONE : HR_OK;
+    return HR_OK;
+}
+
 /* A folder that cannot be listed is one entry that cannot be read, unless it is the card itself that is gone. */
+static enum hr_status skip_folder(struct walk *walk, const char *folder, enum hr_status status, struct hr_fault *cause,
+                                  struct hr_fault *fault)
+{
+    status = hr__card_blame(walk->card, status, cause);
+    if (status == HR_GONE || status == HR_NOMEM || !*folder)
+        return hr__card_pass_on(fault, status, cause);
+    return hr__draft_add_skip(walk->draft, folder, HR_SKIP_UNREADABLE, status, fault);
+}
+
 static enum hr_status list_folder(struct walk *walk, const char *folder, struct hr_fault *fault)
 {
     struct hr_entry *entries = NULL;
     size_t count = 0;
     struct hr_fault cause = {0};
     enum hr_status status = hr__folder_list(&entries, &count, &walk->card->root, folder, ENTRIES_MAX, &cause);
-    if (status) {
-        status = hr__card_blame(walk->card, status, &cause);
-        if (status == HR_GONE || status == HR_NOMEM || status == HR_TOO_LARGE || !*folder)
-            return hr__fault_set(fault, status, 0, "%s", cause.text);
-        return hr__draft_add_skip(walk->draft, folder, HR_SKIP_UNREADABLE, status, fault);
-    }
+    if (status)
+        return skip_folder(walk, folder, status, &cause, fault);
+    hr__draft_note_folder(walk->draft, folder);
+    status = check_present(walk, entries, count, fault);
     for (size_t i = 0; i < count && !status; i++)
         status = take_entry(walk, folder, &entries[i], fault);
     hr__entries_free(entries, count);
@@ -126,8 +143,8 @@ static enum hr_status check_unchanged(struct volume_stream *stream, struct hr_fa
     if (status)
         return hr__card_blame(stream->card, status, fault);
     if (facts.size_bytes != stream->wanted->size_bytes || facts.modified_ns != stream->wanted->modified_ns)
-        return hr__fault_set(fault, HR_DIFFERS, 0, "%s: changed on the card meanwhile; is the camera still writing?",
-                             stream->wanted->path);
+        return hr__card_fault(fault, HR_DIFFERS, stream->wanted->path,
+                              "changed on the card meanwhile; is the camera still writing?");
     return HR_OK;
 }
 
@@ -142,7 +159,7 @@ static enum hr_status start(void *state, const struct hr_card_file *file, bool p
         hr__file_open(&stream->file, &stream->card->root, file->path, HR_FILE_READ, past_cache, file->path, fault);
     if (status)
         return hr__card_blame(stream->card, status, fault);
-    if (past_cache)
+    if (past_cache) /* where the volume does not take direct reads, what is cached must go */
         hr__file_drop_cache(&stream->file);
     else
         hr__file_will_stream(&stream->file);
@@ -161,6 +178,8 @@ static enum hr_status read_some(size_t *got, void *state, void *into, size_t siz
         return hr__card_blame(stream->card, status, fault);
     stream->offset += *got;
     stream->reached_end = *got < size;
+    if (stream->offset > stream->wanted->size_bytes) /* a file that goes on growing would never end */
+        return check_unchanged(stream, fault);
     return HR_OK;
 }
 
@@ -169,8 +188,8 @@ static enum hr_status end(void *state, struct hr_fault *fault)
     struct volume_stream *stream = state;
     enum hr_status status = check_unchanged(stream, fault);
     if (!status && stream->offset != stream->wanted->size_bytes)
-        status = hr__fault_set(fault, HR_DIFFERS, 0, "%s: gave another number of bytes than its size says",
-                               stream->wanted->path);
+        status =
+            hr__card_fault(fault, HR_DIFFERS, stream->wanted->path, "gave another number of bytes than its size says");
     (void)hr__file_close(&stream->file, NULL);
     return status;
 }

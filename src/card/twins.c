@@ -1,13 +1,13 @@
 /* SPDX-License-Identifier: ISC */
-#include <ctype.h>
 #include <stdlib.h>
 #include <string.h>
 
+#include <headrace/card.h>
 #include <utf8proc.h>
 
 #include "base/array.h"
 #include "base/fault.h"
-#include "card/card_state.h"
+#include "card/clash.h"
 
 struct folded {
     char *name; /* owned */
@@ -24,14 +24,15 @@ static char *fold(const char *path)
         return (char *)folded;
     char *plain = strdup(path);
     for (char *at = plain; at && *at; at++)
-        *at = (unsigned char)*at < 0x80 ? (char)tolower((unsigned char)*at) : *at;
+        if (*at >= 'A' && *at <= 'Z')
+            *at = (char)(*at - 'A' + 'a');
     return plain;
 }
 
 static int compare_folded(const void *left, const void *right)
 {
     const struct folded *a = left, *b = right;
-    int order = strcmp(a->name, b->name);
+    int order = hr__clash_compare(a->name, b->name);
     return order ? order : (a->file > b->file) - (a->file < b->file);
 }
 
@@ -40,7 +41,8 @@ static enum hr_status find_twins(struct hr_name_twin **out, size_t *count, const
 {
     size_t capacity = 0;
     for (size_t i = 1; i < name_count; i++) {
-        if (strcmp(names[i - 1].name, names[i].name) != 0)
+        const char *before = names[i - 1].name, *name = names[i].name;
+        if (strcmp(before, name) != 0 && !hr__clash_is_folder_of(before, name))
             continue;
         if (!hr__array_reserve(out, &capacity, *count + 1, sizeof **out, name_count))
             return hr__fault_nomem(fault, "names that are alike");

@@ -69,36 +69,44 @@ bool hr__media_visit(struct hr_media_reader *reader, uint64_t offset)
     return true;
 }
 
+/* Of the first byte that is still to come. */
+static uint64_t position(const struct hr_media_want *want)
+{
+    return want->offset + want->have;
+}
+
 bool hr_media_reader_wants(const struct hr_media_reader *reader, uint64_t *offset, size_t *size)
 {
     const struct hr_media_want *lowest = NULL;
-    for (size_t i = 0; i < reader->want_count; i++) {
-        const struct hr_media_want *want = &reader->wants[i];
-        if (!lowest || want->offset + want->have < lowest->offset + lowest->have)
-            lowest = want;
-    }
+    for (size_t i = 0; i < reader->want_count; i++)
+        if (!lowest || position(&reader->wants[i]) < position(lowest))
+            lowest = &reader->wants[i];
     if (!lowest)
         return false;
-    uint64_t to_end = reader->file_size_bytes - (lowest->offset + lowest->have);
+    uint64_t to_end = reader->file_size_bytes - position(lowest);
     size_t missing = lowest->size - lowest->have;
-    *offset = lowest->offset + lowest->have;
+    *offset = position(lowest);
     *size = missing > READ_AHEAD_BYTES ? missing : to_end < READ_AHEAD_BYTES ? (size_t)to_end : READ_AHEAD_BYTES;
     return true;
 }
 
-static struct hr_media_want remove_want(struct hr_media_reader *reader, size_t index)
+static struct hr_media_want remove_want(struct hr_media_reader *reader, struct hr_media_want *want)
 {
-    struct hr_media_want want = reader->wants[index];
-    reader->wants[index] = reader->wants[--reader->want_count];
-    if (want.kept)
-        reader->kept_bytes -= want.size;
-    return want;
+    struct hr_media_want removed = *want;
+    *want = reader->wants[--reader->want_count];
+    return removed;
 }
 
-static void drop_want(struct hr_media_reader *reader, size_t index)
+static void release(struct hr_media_reader *reader, const struct hr_media_want *want)
 {
-    struct hr_media_want want = remove_want(reader, index);
-    free(want.kept);
+    reader->kept_bytes -= want->kept ? want->size : 0;
+    free(want->kept);
+}
+
+static void drop_want(struct hr_media_reader *reader, struct hr_media_want *want)
+{
+    struct hr_media_want dropped = remove_want(reader, want);
+    release(reader, &dropped);
 }
 
 /* Keeps the part that came. False when there is no room for it. */
@@ -117,31 +125,44 @@ static bool keep(struct hr_media_reader *reader, struct hr_media_want *want, con
     return true;
 }
 
-/* True when the want is gone: taken, or dropped. */
-static bool feed_want(struct hr_media_reader *reader, size_t index, uint64_t offset, const unsigned char *bytes,
-                      size_t size)
+/* The lowest want that goes on within the range, NULL when none does: from front to back, so that of two values for one
+ * fact the same one is met first however the bytes come. */
+static struct hr_media_want *next_within(struct hr_media_reader *reader, uint64_t offset, size_t size)
 {
-    struct hr_media_want *want = &reader->wants[index];
-    uint64_t at = want->offset + want->have;
-    if (at < offset || at - offset >= size)
-        return false;
-    bytes += at - offset;
-    size -= (size_t)(at - offset);
-    size_t missing = want->size - want->have;
-    bool is_whole = size >= missing;
-    if (!is_whole || want->have > 0) {
-        if (!keep(reader, want, bytes, is_whole ? missing : size)) {
-            drop_want(reader, index);
-            return true;
-        }
-        if (!is_whole)
-            return false;
-        bytes = want->kept;
+    struct hr_media_want *next = NULL;
+    for (size_t i = 0; i < reader->want_count; i++) {
+        struct hr_media_want *want = &reader->wants[i];
+        uint64_t at = position(want);
+        if (at >= offset && at - offset < size && (!next || at < position(next)))
+            next = want;
     }
-    struct hr_media_want taken = remove_want(reader, index);
-    taken.take(reader, &taken.context, bytes, taken.size);
-    free(taken.kept);
-    return true;
+    return next;
+}
+
+static void offer(struct hr_media_reader *reader, uint64_t offset, const unsigned char *bytes, size_t size);
+
+/* `bytes` are the whole range, or what was kept is. */
+static void take(struct hr_media_reader *reader, struct hr_media_want *want, const unsigned char *bytes)
+{
+    struct hr_media_want taken = remove_want(reader, want);
+    taken.take(reader, &taken.context, taken.kept ? taken.kept : bytes, taken.size);
+    /* A copy passing by will not bring these bytes again, and what was just taken may want more of them. */
+    if (taken.kept)
+        offer(reader, taken.offset, taken.kept, taken.size);
+    release(reader, &taken);
+}
+
+static void offer(struct hr_media_reader *reader, uint64_t offset, const unsigned char *bytes, size_t size)
+{
+    for (struct hr_media_want *want; (want = next_within(reader, offset, size)) != NULL;) {
+        const unsigned char *from = bytes + (position(want) - offset);
+        size_t there = (size_t)(bytes + size - from), missing = want->size - want->have;
+        size_t used = there < missing ? there : missing;
+        if (used < want->size && !keep(reader, want, from, used))
+            drop_want(reader, want);
+        else if (used == missing)
+            take(reader, want, from);
+    }
 }
 
 static void end_file(struct hr_media_reader *reader, uint64_t size_bytes)
@@ -149,7 +170,7 @@ static void end_file(struct hr_media_reader *reader, uint64_t size_bytes)
     reader->file_size_bytes = size_bytes;
     for (size_t i = reader->want_count; i-- > 0;)
         if (reader->wants[i].offset + reader->wants[i].size > size_bytes)
-            drop_want(reader, i);
+            drop_want(reader, &reader->wants[i]);
 }
 
 void hr_media_reader_feed(struct hr_media_reader *reader, uint64_t offset, const void *bytes, size_t size)
@@ -158,9 +179,7 @@ void hr_media_reader_feed(struct hr_media_reader *reader, uint64_t offset, const
     size_t wanted_size = 0;
     if (size == 0 && hr_media_reader_wants(reader, &wanted_offset, &wanted_size) && offset == wanted_offset)
         end_file(reader, offset);
-    /* A want that was taken may have left new ones that lie in the same bytes. */
-    for (size_t i = 0; i < reader->want_count;)
-        i = feed_want(reader, i, offset, bytes, size) ? 0 : i + 1;
+    offer(reader, offset, bytes, size);
 }
 
 void hr_media_reader_facts(const struct hr_media_reader *reader, struct hr_media_facts *out)

@@ -1,0 +1,36 @@
+#!/bin/sh
+# SPDX-License-Identifier: ISC
+# Real camera files against exiftool (Debian package libimage-exiftool-perl): each fact equals the standard value it prints, or is absent
+# here for a reason that is counted. camera_facts.sh PRINT_FACTS: the program that prints our side. TAP.
+set -eu
+print_facts=$1
+files=$HEADRACE_BUILD/camera-files
+work=$(mktemp -d)
+trap 'rm -rf "$work"' EXIT
+test_name="camera files: every fact equals what exiftool prints, or is absent for a reason"
+
+if ! sh "$HEADRACE_SOURCE/tests/support/camera_files.sh" "$files" 2>"$work/fetch"; then
+	sed 's/^/# /' "$work/fetch"
+	echo "ok 1 - $test_name # SKIP the packages with camera files could not be fetched"
+	echo 1..1
+	exit 0
+fi
+find "$files/files" -type f | sort >"$work/list"
+"$print_facts" <"$work/list" >"$work/ours"
+
+# A file whose container exiftool calls broken has no standard values to compare.
+exiftool -a -S -Warning -Error -@ "$work/list" 2>/dev/null |
+	awk '/^======== / { path = substr($0, 10) }
+		/^Error: / || /^Warning: .*(JPEG format error|Skipped unknown|Missing JPEG|[Tt]runcated)/ { print path }' |
+	sort -u >"$work/damaged"
+
+set -- -Directory -FileName -FileType -ExifIFD:DateTimeOriginal -IFD0:DateTimeOriginal -ExifIFD:CreateDate -QuickTime:CreateDate \
+	-ExifIFD:SubSecTimeOriginal -ExifIFD:SubSecTimeDigitized -ExifIFD:OffsetTimeOriginal -ExifIFD:OffsetTimeDigitized \
+	-ExifIFD:SerialNumber -IFD0:Model -XMP-xmp:Rating -IFD0:Orientation -File:ImageWidth -File:ImageHeight \
+	-Track1:ImageWidth -Track1:ImageHeight -ExifIFD:ExifImageWidth -ExifIFD:ExifImageHeight
+for directory in IFD0 IFD1 IFD2 SubIFD SubIFD1 SubIFD2; do
+	set -- "$@" "-$directory:SubfileType" "-$directory:Compression" "-$directory:ImageWidth" "-$directory:ImageHeight"
+done
+exiftool -q -m -n -f -T -charset filename=utf8 "$@" -@ "$work/list" >"$work/theirs" 2>/dev/null || true
+
+awk -F '\t' -v name="$test_name" -f "$HEADRACE_SOURCE/tests/media/camera_facts.awk" "$work/damaged" "$work/ours" "$work/theirs"

@@ -65,13 +65,13 @@ static enum hr_status write_piece(struct writer *writer, const struct hr_piece *
     size_t size = piece->size;
     if (now->file.direct)
         size = (size + HR_DIRECT_ALIGNMENT - 1) / HR_DIRECT_ALIGNMENT * HR_DIRECT_ALIGNMENT;
-    bool was_shared = atomic_load(&place->is_reading_back);
+    bool was_shared = atomic_load(&place->is_reading_back), is_backed_up = hr__piece_queue_count(&place->queue) > 0;
     int64_t began_ns = hr__clock_now_ns();
     enum hr_status status = hr__file_write_at(&now->file, piece->block->bytes, size, piece->offset, &now->fault);
     int64_t ended_ns = hr__clock_now_ns();
     if (!status && now->file.direct) {
         hr__lock_take(&place->lock);
-        hr__pace_saw_write(&place->pace, size, ended_ns - began_ns, was_shared, ended_ns);
+        hr__pace_saw_write(&place->pace, size, ended_ns - began_ns, was_shared, is_backed_up, ended_ns);
         hr__lock_drop(&place->lock);
     }
     if (!status)

@@ -66,7 +66,7 @@ plain() {
 }
 
 ours() {
-	XDG_STATE_HOME=$media_folder/state "$headrace" offload "$1" --to "$2" --to "$3" --job bench --same-device --quiet
+	XDG_STATE_HOME=$media_folder/state "$headrace" offload "$1" --to "$2" --to "$3" --job bench --same-device --quiet >/dev/null
 }
 
 # seconds FUNCTION CARD PLACE PLACE

@@ -160,7 +160,8 @@ void hr__xmp_read(struct hr_media_facts *facts, const unsigned char *bytes, size
             break;
         at += slice;
         XML_Index token = XML_GetCurrentByteIndex(packet.parser);
-        if (token < 0 || at - (size_t)token > TAG_BYTES)
+        size_t begun = token < 0 ? 0 : (size_t)token; /* -1: later parsers put short pieces off */
+        if (at - begun > TAG_BYTES)
             break;
     }
     XML_ParserFree(packet.parser);

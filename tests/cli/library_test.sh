@@ -43,7 +43,7 @@ pkg_config_builds_against_the_static_library() {
 tap pkg_config_builds_against_the_static_library
 
 cmake_finds_both_libraries() {
-	cmake -S "$HEADRACE_SOURCE/tests/cli/consumer" -B "$scratch/consumer" -DCMAKE_PREFIX_PATH="$tree" \
+	cmake -G Ninja -S "$HEADRACE_SOURCE/tests/cli/consumer" -B "$scratch/consumer" -DCMAKE_PREFIX_PATH="$tree" \
 		-DCMAKE_C_COMPILER="$compiler" -DCMAKE_C_FLAGS="$flags"
 	cmake --build "$scratch/consumer"
 	"$scratch/consumer/consumer_shared"

@@ -12,6 +12,8 @@
 #include "transfer/engine.h"
 #include "transfer/pace.h"
 
+enum { HR_XXH128_BYTES = 16 };
+
 /* A copy between its last written byte and its settling. */
 struct hr_pending_copy {
     struct hr_pending_copy *next;
@@ -19,7 +21,7 @@ struct hr_pending_copy {
     unsigned epoch;  /* the place's sync_epoch before its first byte was written */
     bool is_adopted; /* stands under its final name already */
     uint8_t proof;
-    struct hr_digest xxh128; /* what it must be */
+    unsigned char xxh128[HR_XXH128_BYTES]; /* what it must be; bare, since all files of a card may wait here */
 };
 
 struct hr_copy_list {

@@ -94,7 +94,7 @@ static enum hr_status complete(struct writer *writer, uint64_t size)
     return status ? status : closed;
 }
 
-static void hand_to_prover(struct hr_place *place, const struct hr_pending_copy *what)
+static void hand_to_prover(struct hr_place *place, const struct hr_pending_copy *what, const struct hr_digest *xxh128)
 {
     struct hr_pending_copy *copy = malloc(sizeof *copy);
     struct hr_fault fault = {0};
@@ -103,6 +103,7 @@ static void hand_to_prover(struct hr_place *place, const struct hr_pending_copy 
         return;
     }
     *copy = *what;
+    memcpy(copy->xxh128, xxh128->bytes, sizeof copy->xxh128);
     atomic_store(&place->is_durable, false);
     atomic_fetch_add(&place->written.files, 1);
     hr__lock_take(&place->lock);
@@ -129,8 +130,7 @@ static void end(struct writer *writer, const struct hr_piece *piece)
     struct writing *now = &writer->now;
     if (place->engine->job->items[piece->item].copies[place->index].state == HR_COPY_UNPROVEN) {
         if (!piece->status)
-            hand_to_prover(place,
-                           &(struct hr_pending_copy){.item = piece->item, .is_adopted = true, .xxh128 = piece->xxh128});
+            hand_to_prover(place, &(struct hr_pending_copy){.item = piece->item, .is_adopted = true}, &piece->xxh128);
         return;
     }
     if (!piece->status && !now->has_begun) /* an empty file has no pieces */
@@ -140,8 +140,7 @@ static void end(struct writer *writer, const struct hr_piece *piece)
     if (piece->status || now->status || hr__place_has_failed(place))
         abandon(writer);
     else
-        hand_to_prover(place,
-                       &(struct hr_pending_copy){.item = piece->item, .epoch = now->epoch, .xxh128 = piece->xxh128});
+        hand_to_prover(place, &(struct hr_pending_copy){.item = piece->item, .epoch = now->epoch}, &piece->xxh128);
     if (!piece->status && now->status) {
         hr__place_judge(place, now->status, &now->fault);
         hr__place_copy_failed(place, piece->item, now->status, &now->fault);

@@ -75,6 +75,9 @@ struct hr_bag_label hr__label_of(const struct hr_offload *offload, const struct 
 HR_PRINTF(2, 3) enum hr_status hr__say(struct hr_sentences *sentences, const char *format, ...);
 void hr__sentences_finish(struct hr_sentences *sentences);
 
+/* Can a job's name be a folder's? */
+bool hr__job_is_fit(const char *job);
+
 /* Steps of prepare, in this order. Each writes nothing. */
 HR_MUST_USE enum hr_status hr__prepare_places(struct hr_offload *offload, struct hr_fault *fault);
 HR_MUST_USE enum hr_status hr__prepare_cards(struct hr_offload *offload, const struct hr_cancel *cancel,

@@ -10,6 +10,8 @@
 
 #include "offload/preflight_names.h"
 
+enum { JOB_MAX_BYTES = 200 };
+
 /* ---- Cards ---- */
 
 static enum hr_status check_card_content(struct hr_offload *offload, const struct hr_offload_card *card)
@@ -173,14 +175,19 @@ static enum hr_status check_place(struct hr_offload *offload, size_t place)
     return status;
 }
 
+bool hr__job_is_fit(const char *job)
+{
+    return *job && *job != '.' && strlen(job) <= JOB_MAX_BYTES && !strchr(job, '/');
+}
+
 static enum hr_status check_job(struct hr_offload *offload)
 {
     const char *job = offload->options.job;
-    if (!job || (*job && *job != '.' && strlen(job) <= 200 && !strchr(job, '/')))
+    if (!job || hr__job_is_fit(job))
         return HR_OK;
     return hr__say(&offload->refusals,
-                   "The job's name becomes a folder: it may not be empty, hold '/', begin with '.' or pass "
-                   "200 bytes.");
+                   "The job's name becomes a folder: it may not be empty, hold '/', begin with '.' or pass %d bytes.",
+                   JOB_MAX_BYTES);
 }
 
 enum hr_status hr__preflight(struct hr_offload *offload, struct hr_fault *fault)

@@ -85,6 +85,8 @@ static enum hr_status resume_delivery(struct hr_offload *offload, struct hr_offl
     if (status)
         return status;
     card->known.drives.drives[delivery->drive].is_connected = true;
+    if (card->inventory->file_count == 0 || !hr__job_is_fit(card->job))
+        return HR_OK; /* preflight says so; there is nothing to go on with */
     status = hr_bag_resume(&delivery->bag, offload->places[place].path, &label, &cause);
     if (status == HR_BUSY)
         return hr__say(&offload->refusals, "Another run is copying this card to %s: wait for it, or stop it.",

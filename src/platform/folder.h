@@ -48,6 +48,8 @@ HR_MUST_USE enum hr_status hr__folder_rename(const struct hr_folder *folder, con
 enum hr_status hr__folder_remove(const struct hr_folder *folder, const char *path, struct hr_fault *fault);
 /* The entries of folder `path` ("" for itself) durable. */
 HR_MUST_USE enum hr_status hr__folder_sync(const struct hr_folder *folder, const char *path, struct hr_fault *fault);
+/* Can this system sync a volume as one? If not, each file and folder must be synced by itself. */
+bool hr__folder_can_sync_volume(void);
 /* Everything on the folder's volume durable. The kernel reports a lost write here once per open descriptor: open the
  * folder before the first write, and take one failure for all that was written since the last success. HR_UNSUPPORTED,
  * and nothing in the fault, where the system has no such call: sync each file and folder instead. */

@@ -41,6 +41,11 @@ int hr__variant_rename(int from_folder, const char *from, int to_folder, const c
     return error;
 }
 
+bool hr__folder_can_sync_volume(void)
+{
+    return true;
+}
+
 enum hr_status hr__folder_sync_volume(const struct hr_folder *folder, struct hr_fault *fault)
 {
     if (syncfs(folder->descriptor) != 0)

@@ -22,6 +22,11 @@ int hr__variant_rename(int from_folder, const char *from, int to_folder, const c
 }
 
 /* sync() neither waits for sure nor tells of failures. */
+bool hr__folder_can_sync_volume(void)
+{
+    return false;
+}
+
 enum hr_status hr__folder_sync_volume(const struct hr_folder *folder, struct hr_fault *fault)
 {
     (void)folder, (void)fault;

@@ -42,7 +42,7 @@ static enum hr_status look_at_volume(struct hr_place *place, struct hr_fault *fa
     for (size_t i = 0; i < volume.disk_count; i++)
         is_rotational |= volume.disks[i].is_rotational && !volume.disks[i].is_loop;
     place->is_in_memory = volume.is_in_memory;
-    place->syncs_each_file = volume.is_fuse || volume.is_network;
+    place->syncs_each_file = volume.is_fuse || volume.is_network || !hr__folder_can_sync_volume();
     place->is_counted = !volume.is_in_memory && !volume.is_fuse && !volume.is_network;
     hr__pace_init(&place->pace, volume.is_in_memory, is_rotational);
     hr__volume_finish(&volume);

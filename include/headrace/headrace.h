@@ -11,6 +11,7 @@
 #include <headrace/media.h>
 #include <headrace/name.h>
 #include <headrace/offload.h>
+#include <headrace/proof.h>
 #include <headrace/status.h>
 #include <headrace/transfer.h>
 

@@ -15,6 +15,7 @@
 #include <headrace/cancel.h>
 #include <headrace/card.h>
 #include <headrace/digest.h>
+#include <headrace/proof.h>
 #include <headrace/status.h>
 
 #ifdef __cplusplus
@@ -30,17 +31,6 @@ enum hr_copy_state {
     HR_COPY_PROVEN,
     HR_COPY_FAILED
 };
-
-/* How a read-back was proven to come from the medium; stands in files by name ("direct", "evicted", "cache"). */
-enum hr_proof {
-    HR_PROOF_NONE,
-    HR_PROOF_CACHE,   /* read, but memory may have answered: tmpfs, FUSE, networks */
-    HR_PROOF_EVICTED, /* the page cache was shown to hold none of the file before it was read */
-    HR_PROOF_DIRECT   /* read past the page cache, and the kernel counted the bytes as fetched from the device */
-};
-HR_API const char *hr_proof_name(enum hr_proof proof);
-/* True when the proof says the bytes came from the medium. */
-HR_API bool hr_proof_is_medium(enum hr_proof proof);
 
 struct hr_copy {
     uint8_t state;  /* enum hr_copy_state */
@@ -92,7 +82,7 @@ struct hr_transfer_progress {
     int64_t elapsed_ns;
     struct hr_stage_count read, digested; /* digested: the slowest digest asked for */
     uint32_t pool_blocks, free_blocks;    /* no free block: the card waits for a place */
-    bool is_last;   /* the run is over */
+    bool is_last;                         /* the run is over */
     bool card_is_free; /* every byte is read and safely written: it may leave the reader but not be formatted */
     size_t sink_count;
     struct hr_sink_progress sinks[HR_PLACES_MAX];

@@ -164,7 +164,7 @@ enum hr_status hr__inspect_payload(struct hr_inspection *inspection, struct hr_f
     struct hr_proof_reader reader = {.folder = &inspection->folder,
                                      .digester = &digester,
                                      .cancel = inspection->cancel,
-                                     .is_counted = !volume.is_in_memory && !volume.is_fuse && !volume.is_network};
+                                     .is_counted = hr__volume_is_counted(&volume)};
     if (volume.is_fuse)
         (void)hr__volume_drop_device_cache(&volume);
     hr__volume_finish(&volume);

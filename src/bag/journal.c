@@ -6,6 +6,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include <headrace/proof.h>
+
 #include <headrace/name.h>
 
 #include "bag/bag_names.h"
@@ -19,23 +21,13 @@ const char hr__journal_header[] = "path,size_bytes,modified_ns,xxh128,sha256,rea
 
 enum { FIELD_COUNT = 8, NUMBER_SIZE = 24 };
 
-static const char *const proofs[] = {"direct", "evicted", "cache"};
-
-static const char *known_proof(const char *name)
-{
-    for (size_t i = 0; name && i < sizeof proofs / sizeof *proofs; i++)
-        if (!strcmp(proofs[i], name))
-            return proofs[i];
-    return NULL;
-}
-
 /* ---- Writing ---- */
 
 bool hr__journal_row_is_fit(const struct hr_bag_file *row)
 {
     return row->xxh128.kind == HR_DIGEST_XXH128 &&
-           (row->sha256.kind == HR_DIGEST_SHA256 || row->sha256.kind == HR_DIGEST_NONE) && known_proof(row->proof) &&
-           hr__path_is_inside(row->path);
+           (row->sha256.kind == HR_DIGEST_SHA256 || row->sha256.kind == HR_DIGEST_NONE) &&
+           hr_proof_of_name(row->proof) && hr__path_is_inside(row->path);
 }
 
 static const char *number(char out[NUMBER_SIZE], int64_t value)
@@ -93,9 +85,9 @@ static bool parse_row(struct hr_bag_file *row, char *line)
     *row = (struct hr_bag_file){0};
     if (!hr__csv_split_row(line, field, FIELD_COUNT))
         return false;
-    row->proof = known_proof(field[7]);
-    return row->proof && hr__parse_u64(&row->size_bytes, field[1], UINT64_MAX) &&
-           parse_i64(&row->modified_ns, field[2]) &&
+    enum hr_proof proof = hr_proof_of_name(field[7]);
+    row->proof = hr_proof_name(proof);
+    return proof && hr__parse_u64(&row->size_bytes, field[1], UINT64_MAX) && parse_i64(&row->modified_ns, field[2]) &&
            hr_digest_from_hex(&row->xxh128, HR_DIGEST_XXH128, field[3], strlen(field[3])) &&
            (!*field[4] || hr_digest_from_hex(&row->sha256, HR_DIGEST_SHA256, field[4], strlen(field[4]))) &&
            parse_i64(&row->read_at_ns, field[5]) && parse_i64(&row->proven_at_ns, field[6]) &&

@@ -11,7 +11,7 @@
 struct hr_proof_reader {
     const struct hr_folder *folder;
     struct hr_block_digester *digester;
-    bool is_counted; /* the kernel counts what this volume's files fetch from the device: not memory, FUSE, network */
+    bool is_counted; /* hr__volume_is_counted */
     const struct hr_cancel *cancel;
     void *context;
     void (*advance)(void *context, uint64_t bytes); /* of this file, so far */
@@ -20,9 +20,7 @@ struct hr_proof_reader {
 struct hr_proof_reading {
     struct hr_digest digests[HR_DIGEST_KIND_COUNT]; /* by kind */
     uint64_t size_bytes;
-    const char *proof; /* "direct": read past the page cache, and the kernel counted the bytes as fetched from the
-                          device; "evicted": the page cache was shown to hold none of it before, and they were counted;
-                          "cache": memory may have answered */
+    const char *proof; /* <headrace/proof.h> */
 };
 
 /* HR_CANCELLED, HR_NOT_FOUND, HR_UNSUPPORTED (a link, no regular file), HR_DENIED, HR_IO, HR_GONE, HR_NOMEM. */

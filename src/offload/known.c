@@ -2,17 +2,8 @@
 #include "offload/known.h"
 
 #include <stdlib.h>
-#include <string.h>
 
 #include "base/fault.h"
-
-enum hr_proof hr__proof_of_name(const char *name)
-{
-    for (enum hr_proof proof = HR_PROOF_CACHE; proof <= HR_PROOF_DIRECT; proof++)
-        if (!strcmp(hr_proof_name(proof), name))
-            return proof;
-    return HR_PROOF_NONE;
-}
 
 enum hr_status hr__known_init(struct hr_known *known, size_t file_count, struct hr_fault *fault)
 {

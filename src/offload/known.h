@@ -19,9 +19,6 @@ HR_MUST_USE enum hr_status hr__known_init(struct hr_known *known, size_t file_co
 void hr__known_finish(struct hr_known *known);
 void hr__known_note(struct hr_known *known, size_t file, size_t drive, enum hr_proof proof, int64_t proven_at_ns);
 
-/* HR_PROOF_NONE for an unknown name. */
-enum hr_proof hr__proof_of_name(const char *name);
-
 /* A place as a look-up needs it: which copies stand in it? */
 struct hr_known_place {
     const char *volume;         /* identity */

@@ -123,6 +123,11 @@ static bool is_same_disk(const struct hr_disk *a, const struct hr_disk *b)
     return strcmp(a->name, b->name) == 0 || strcmp(a->identity, b->identity) == 0;
 }
 
+bool hr__volume_is_counted(const struct hr_volume *volume)
+{
+    return !volume->is_in_memory && !volume->is_fuse && !volume->is_network;
+}
+
 bool hr__volume_shares_disk(const struct hr_volume *a, const struct hr_volume *b)
 {
     if (a->device == b->device)

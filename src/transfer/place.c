@@ -43,7 +43,7 @@ static enum hr_status look_at_volume(struct hr_place *place, struct hr_fault *fa
         is_rotational |= volume.disks[i].is_rotational && !volume.disks[i].is_loop;
     place->is_in_memory = volume.is_in_memory;
     place->syncs_each_file = volume.is_fuse || volume.is_network || !hr__folder_can_sync_volume();
-    place->is_counted = !volume.is_in_memory && !volume.is_fuse && !volume.is_network;
+    place->is_counted = hr__volume_is_counted(&volume);
     hr__pace_init(&place->pace, volume.is_in_memory, is_rotational);
     hr__volume_finish(&volume);
     return HR_OK;

@@ -38,7 +38,7 @@ struct hr_place {
     char *data_prefix;     /* "BAG/data", from root */
     char *aside_prefix;
     bool is_in_memory;
-    bool is_counted; /* a read can be shown to have come from the medium: a local filesystem of the kernel's own */
+    bool is_counted; /* hr__volume_is_counted */
     bool
         syncs_each_file; /* syncing the volume promises nothing here (FUSE, network): every file and folder by itself */
     struct hr_piece_queue queue;

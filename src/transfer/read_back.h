@@ -13,11 +13,8 @@ struct hr_read_back {
 HR_MUST_USE enum hr_status hr__read_back_init(struct hr_read_back *read_back, struct hr_fault *fault);
 void hr__read_back_finish(struct hr_read_back *read_back);
 
-/* Reads `path` (from place->root) whole: past the page cache if the filesystem takes that. Where the kernel's count of
- * bytes fetched from the device does not grow by as much, the cache may have answered (btrfs does so right after a
- * sync): the cache is then dropped, shown to hold none of the file, and the file read anew. *proof says what could be
- * shown. HR_DIFFERS when it is not `size` bytes long. Yields to the place's writer between blocks as the pace wants;
- * HR_CANCELLED when asked to stop. */
+/* Reads `path` (from place->root) whole, as platform/medium_read.h does and says in *proof. HR_DIFFERS when it is not
+ * `size` bytes long. Yields to the place's writer between blocks as the pace wants; HR_CANCELLED when asked to stop. */
 HR_MUST_USE enum hr_status hr__read_back_file(struct hr_digest *digest, enum hr_proof *proof,
                                               struct hr_read_back *read_back, struct hr_place *place, const char *path,
                                               uint64_t size, struct hr_fault *fault);

@@ -7,26 +7,6 @@
 #include "platform/machine.h"
 #include "transfer/place.h"
 
-const char *hr_proof_name(enum hr_proof proof)
-{
-    switch (proof) {
-    case HR_PROOF_DIRECT:
-        return "direct";
-    case HR_PROOF_EVICTED:
-        return "evicted";
-    case HR_PROOF_CACHE:
-        return "cache";
-    case HR_PROOF_NONE:
-        break;
-    }
-    return "none";
-}
-
-bool hr_proof_is_medium(enum hr_proof proof)
-{
-    return proof == HR_PROOF_DIRECT || proof == HR_PROOF_EVICTED;
-}
-
 static enum hr_status start(struct hr_engine *engine, struct hr_thread *thread, const char *name, void (*body)(void *),
                             void *argument, struct hr_fault *fault)
 {

@@ -1,0 +1,60 @@
+/* SPDX-License-Identifier: ISC */
+#include "platform/medium_read.h"
+
+/* *is_from_device: the kernel counted at least as many bytes as were read. */
+static enum hr_status read_counted(bool *is_from_device, const struct hr_medium_read *wanted,
+                                   const struct hr_file *file, struct hr_fault *fault)
+{
+    uint64_t before = 0, after = 0, size = 0;
+    bool counts = hr__thread_read_bytes(&before);
+    enum hr_status status = wanted->read(wanted->context, &size, file, fault);
+    *is_from_device = wanted->is_counted && counts && hr__thread_read_bytes(&after) && after - before >= size;
+    return status;
+}
+
+static bool empty_cache(const struct hr_file *file)
+{
+    struct hr_file_facts facts;
+    uint64_t resident = 0;
+    hr__file_drop_cache(file);
+    hr__file_will_stream(file);
+    return hr__file_facts(&facts, file, NULL) == HR_OK &&
+           hr__file_resident_bytes(&resident, file, facts.size_bytes, NULL) == HR_OK && resident == 0;
+}
+
+static enum hr_status read_evicted(enum hr_proof *proof, const struct hr_medium_read *wanted, struct hr_fault *fault)
+{
+    struct hr_file file;
+    bool is_from_device;
+    enum hr_status status =
+        hr__file_open(&file, wanted->folder, wanted->path, HR_FILE_READ, false, wanted->path, fault);
+    if (status)
+        return status;
+    bool was_empty = empty_cache(&file);
+    status = read_counted(&is_from_device, wanted, &file, fault);
+    if (!status && was_empty && is_from_device)
+        *proof = HR_PROOF_EVICTED;
+    (void)hr__file_close(&file, NULL);
+    return status;
+}
+
+enum hr_status hr__medium_read(enum hr_proof *proof, const struct hr_medium_read *wanted, struct hr_fault *fault)
+{
+    struct hr_file file;
+    bool is_from_device = false;
+    *proof = HR_PROOF_CACHE;
+    enum hr_status status = hr__file_open(&file, wanted->folder, wanted->path, HR_FILE_READ, true, wanted->path, fault);
+    if (status)
+        return status;
+    bool is_direct = file.direct;
+    if (is_direct)
+        status = read_counted(&is_from_device, wanted, &file, fault);
+    (void)hr__file_close(&file, NULL);
+    if (status || (is_direct && !wanted->is_counted))
+        return status;
+    if (is_from_device)
+        *proof = HR_PROOF_DIRECT;
+    else
+        status = read_evicted(proof, wanted, fault);
+    return status;
+}

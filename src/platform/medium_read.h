@@ -1,0 +1,27 @@
+/* SPDX-License-Identifier: ISC */
+/* Reading a file whole, and knowing whether its bytes came from the medium. */
+#ifndef HR_PLATFORM_MEDIUM_READ_H
+#define HR_PLATFORM_MEDIUM_READ_H
+
+#include <headrace/proof.h>
+
+#include "platform/folder.h"
+
+struct hr_medium_read {
+    const struct hr_folder *folder;
+    const char *path;
+    bool is_counted; /* hr__volume_is_counted */
+    /* Reads the open file from its beginning to its end, in whole blocks of aligned memory, and says how much that was.
+     * Called a second time, from the beginning again, when the first reading proved nothing. */
+    enum hr_status (*read)(void *context, uint64_t *size_bytes, const struct hr_file *file, struct hr_fault *fault);
+    void *context;
+};
+
+/* Reads past the page cache where the filesystem takes that. On a counted volume, when the kernel's count of bytes this
+ * thread fetched from devices does not grow by as much, memory may have answered (btrfs does so right after a sync):
+ * the cache is then emptied, shown to hold none of the file, and the file read anew. *proof says what could be shown.
+ * What opening the file or `read` says. */
+HR_MUST_USE enum hr_status hr__medium_read(enum hr_proof *proof, const struct hr_medium_read *wanted,
+                                           struct hr_fault *fault);
+
+#endif

@@ -146,9 +146,6 @@ HR_API HR_MUST_USE enum hr_status hr_card_reader_read(size_t *got, struct hr_car
 /* HR_DIFFERS when the file's size or time is no longer what `start` found or the inventory says: it grew, shrank or was
  * rewritten while it was read. */
 HR_API HR_MUST_USE enum hr_status hr_card_reader_end(struct hr_card_reader *reader, struct hr_fault *fault);
-/* Did the reads of the file since the last start come from the device: asked after its last read. False when unknown.
- */
-HR_API bool hr_card_reader_was_from_device(const struct hr_card_reader *reader);
 
 #ifdef __cplusplus
 }

@@ -47,8 +47,3 @@ enum hr_status hr_card_reader_end(struct hr_card_reader *reader, struct hr_fault
 {
     return reader->store->end(reader->stream, fault);
 }
-
-bool hr_card_reader_was_from_device(const struct hr_card_reader *reader)
-{
-    return reader->store->was_from_device(reader->stream);
-}

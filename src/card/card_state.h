@@ -18,7 +18,6 @@ struct hr_card_store {
     enum hr_status (*start)(void *stream, const struct hr_card_file *file, bool past_cache, struct hr_fault *fault);
     enum hr_status (*read)(size_t *got, void *stream, void *into, size_t size, struct hr_fault *fault);
     enum hr_status (*end)(void *stream, struct hr_fault *fault);
-    bool (*was_from_device)(const void *stream);
 };
 extern const struct hr_card_store hr__store_volume, hr__store_archive;
 

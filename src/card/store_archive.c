@@ -232,12 +232,6 @@ static enum hr_status end(void *state, struct hr_fault *fault)
     return HR_OK;
 }
 
-static bool was_from_device(const void *state)
-{
-    (void)state;
-    return false;
-}
-
 const struct hr_card_store hr__store_archive = {
     .walk = walk_archive,
     .stream_open = open_stream,
@@ -245,5 +239,4 @@ const struct hr_card_store hr__store_archive = {
     .start = start,
     .read = read_some,
     .end = end,
-    .was_from_device = was_from_device,
 };

@@ -114,8 +114,7 @@ struct volume_stream {
     const struct hr_card_file *wanted;
     struct hr_file file;
     uint64_t offset;
-    uint64_t counted_before;
-    bool is_counted, reached_end;
+    bool reached_end;
 };
 
 static enum hr_status open_stream(void **stream, const struct hr_card *card, struct hr_fault *fault)
@@ -163,7 +162,6 @@ static enum hr_status start(void *state, const struct hr_card_file *file, bool p
         hr__file_drop_cache(&stream->file);
     else
         hr__file_will_stream(&stream->file);
-    stream->is_counted = hr__thread_read_bytes(&stream->counted_before);
     return check_unchanged(stream, fault);
 }
 
@@ -194,13 +192,6 @@ static enum hr_status end(void *state, struct hr_fault *fault)
     return status;
 }
 
-static bool was_from_device(const void *state)
-{
-    const struct volume_stream *stream = state;
-    uint64_t counted = 0;
-    return stream->is_counted && hr__thread_read_bytes(&counted) && counted - stream->counted_before >= stream->offset;
-}
-
 const struct hr_card_store hr__store_volume = {
     .walk = walk_volume,
     .stream_open = open_stream,
@@ -208,5 +199,4 @@ const struct hr_card_store hr__store_volume = {
     .start = start,
     .read = read_some,
     .end = end,
-    .was_from_device = was_from_device,
 };

@@ -38,17 +38,20 @@ static bool is_temporary(void *context, const char *path)
     return has_shape && !is_on_card(context, path);
 }
 
-static void mark_unproven(struct hr_offload_card *card, const struct card_paths *paths, char **unrecorded, size_t count,
-                          size_t place, bool *are_all_known)
+/* False, and nothing marked, when one of them is not on the card. */
+static bool mark_unproven(struct hr_offload_card *card, const struct card_paths *paths, char **unrecorded, size_t count,
+                          size_t place)
 {
     for (size_t i = 0; i < count; i++)
-        *are_all_known &= is_on_card(paths, unrecorded[i]);
-    if (!*are_all_known || count == 0)
-        return;
+        if (!is_on_card(paths, unrecorded[i]))
+            return false;
+    if (count == 0)
+        return true;
     qsort(unrecorded, count, sizeof *unrecorded, compare_paths);
     for (size_t i = 0; i < card->inventory->file_count; i++)
         if (bsearch(&card->inventory->files[i].path, unrecorded, count, sizeof *unrecorded, compare_paths))
             card->unproven[i] |= (uint8_t)(1u << place);
+    return true;
 }
 
 /* An interrupted bag is swept; one that holds names this card does not know is left alone, and a new one begun. */
@@ -68,7 +71,7 @@ static enum hr_status sweep(struct hr_carry *carry, size_t place, struct hr_faul
     qsort(paths.paths, paths.count, sizeof *paths.paths, compare_paths);
     enum hr_status status = hr_bag_sweep(&unrecorded, &count, delivery->bag, is_temporary, &paths, fault);
     if (!status)
-        mark_unproven(card, &paths, unrecorded, count, place, &are_all_known);
+        are_all_known = mark_unproven(card, &paths, unrecorded, count, place);
     hr_bag_paths_free(unrecorded, count);
     free(paths.paths);
     if (!status && !are_all_known) {
@@ -148,18 +151,19 @@ enum hr_status hr__deliveries_begin(struct hr_carry *carry, struct hr_fault *fau
 
 /* ---- Items ---- */
 
-static bool want(struct hr_carry *carry, struct hr_transfer_item *item, size_t file)
+/* Bits of the sinks that want the file. */
+static uint8_t want(struct hr_carry *carry, struct hr_transfer_item *item, size_t file)
 {
     struct hr_offload_card *card = card_of(carry);
-    bool is_wanted = false;
+    uint8_t wanted = 0;
     for (size_t sink = 0; sink < carry->job.sink_count; sink++) {
         uint8_t bit = (uint8_t)(1u << carry->place_of[sink]);
         if (card->in_places[file] & bit)
             continue;
         item->copies[sink].state = card->unproven[file] & bit ? HR_COPY_UNPROVEN : HR_COPY_WANTED;
-        is_wanted = true;
+        wanted |= (uint8_t)(1u << sink);
     }
-    return is_wanted;
+    return wanted;
 }
 
 enum hr_status hr__deliveries_items(struct hr_carry *carry, struct hr_fault *fault)
@@ -173,11 +177,10 @@ enum hr_status hr__deliveries_items(struct hr_carry *carry, struct hr_fault *fau
         return hr__fault_nomem(fault, "the files to copy");
     for (size_t i = 0; i < inventory->file_count; i++) {
         struct hr_transfer_item item = {.file = &inventory->files[card->order[i]]};
-        if (!want(carry, &item, card->order[i]))
+        uint8_t wanted = want(carry, &item, card->order[i]);
+        if (!wanted)
             continue;
-        for (size_t sink = 0; sink < carry->job.sink_count; sink++)
-            if (item.copies[sink].state != HR_COPY_NOT_WANTED)
-                carry->files_left[carry->job.item_count] |= (uint8_t)(1u << sink);
+        carry->files_left[carry->job.item_count] = wanted;
         carry->frame_left[item.file->frame]++;
         carry->job.items[carry->job.item_count++] = item;
     }

@@ -112,7 +112,7 @@ static void damage(const char *path, enum damage how)
  * for the tag manifest itself: without the LF at its end it says the same. */
 START_TEST(finds_one_bit_one_byte_one_name_and_one_file)
 {
-    static const char *const files[] = {"data/" JPG,
+    static const char *const files[] = {("data/" JPG),
                                         "data/DCIM/100NORTH/NM_A0001.DNG",
                                         "manifest-xxh128.txt",
                                         "manifest-sha256.txt",

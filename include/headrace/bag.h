@@ -1,11 +1,11 @@
 /* SPDX-License-Identifier: ISC */
 /* A bag: one card's delivery in one place, a folder after RFC 8493 (BagIt 1.0) that proves itself any year later.
  *
- * Writing:  hr_bag_create (or hr_bag_resume), files are put under data/ by the transfer, hr_bag_record for each proven
- * one, hr_bag_note_throughput, hr_bag_finish; hr_bag_close at any time, finished or not. Until it is finished it holds
- * `.files.csv.part` (the journal: one row a proven file, appended as it happens), `.bag-info.txt.part` (whose card it
- * is) and `.throughput.csv.part`; finishing writes the manifests and tag files, each durable before its final name, and
- * bagit.txt last of all.
+ * Writing:  hr_bag_create (or hr_bag_look and hr_bag_resume), files are put under data/ by the transfer, hr_bag_record
+ * for each proven one, hr_bag_note_throughput, hr_bag_finish; hr_bag_close at any time, finished or not. Until it is
+ * finished it holds `.files.csv.part` (the journal: one row a proven file, appended as it happens),
+ * `.bag-info.txt.part` (whose card it is) and `.throughput.csv.part`; finishing writes the manifests and tag files,
+ * each durable before its final name, and bagit.txt last of all.
  *
  * In manifests LF, CR and % of a path are written %0A, %0D, %25 (RFC 8493 section 2.1.3); in the CSV files paths are
  * escaped as in <headrace/name.h>. files.csv has a header and the columns path, size_bytes, modified_ns, xxh128, sha256
@@ -55,10 +55,16 @@ struct hr_bag;
  * or name not fit for a folder), HR_NOMEM. */
 HR_API HR_MUST_USE enum hr_status hr_bag_create(struct hr_bag **out, const char *place,
                                                 const struct hr_bag_label *label, struct hr_fault *fault);
-/* The newest unfinished bag of this card under PLACE/JOB: HR_NOT_FOUND when there is none, HR_BUSY when another run is
- * writing it. Its journal is read: rows that are torn or whose file is not there in that size are dropped. */
-HR_API HR_MUST_USE enum hr_status hr_bag_resume(struct hr_bag **out, const char *place,
-                                                const struct hr_bag_label *label, struct hr_fault *fault);
+/* The newest unfinished bag of this card under PLACE/JOB, locked and looked at: nothing in it is written, mended or
+ * removed before hr_bag_resume, and when it is only closed it stays as it was. HR_NOT_FOUND when there is none, HR_BUSY
+ * when another run is writing it. Its journal is read: rows that are torn or whose file is not there in that size are
+ * left out. */
+HR_API HR_MUST_USE enum hr_status hr_bag_look(struct hr_bag **out, const char *place, const struct hr_bag_label *label,
+                                              struct hr_fault *fault);
+/* Takes over a bag that was looked at: takes back a finishing that was cut short, writes a damaged journal anew, reads
+ * the rows again. Whatever comes back, the bag is the caller's to close. HR_DIFFERS when files of it vanished since the
+ * look. */
+HR_API HR_MUST_USE enum hr_status hr_bag_resume(struct hr_bag *bag, struct hr_fault *fault);
 /* Releases and unlocks it; an unfinished bag stays as it is and can be resumed. One that hr_bag_create made and that
  * never held a proven file is removed; a resumed one never is. Takes NULL. */
 HR_API void hr_bag_close(struct hr_bag *bag);
@@ -66,14 +72,17 @@ HR_API void hr_bag_close(struct hr_bag *bag);
 HR_API const char *hr_bag_path(const struct hr_bag *bag);       /* absolute */
 HR_API const char *hr_bag_data_path(const struct hr_bag *bag);  /* absolute, .../data */
 HR_API const char *hr_bag_aside_path(const struct hr_bag *bag); /* absolute, beside the bag: <bag>.aside */
-/* The rows a resumed bag came with, sorted by path bytes, until it is finished; NULL and 0 for a new one. What is
- * recorded afterwards is in the journal alone: a bag being filled takes no memory, however many files the card has. */
+/* The rows an interrupted bag came with, sorted by path bytes, until they are forgotten or the bag is finished; NULL
+ * and 0 for a new one. What is recorded afterwards is in the journal alone: a bag being filled takes no memory, however
+ * many files the card has. */
 HR_API const struct hr_bag_file *hr_bag_files(const struct hr_bag *bag, size_t *count);
-/* Did a resumed bag come with this path? NULL when not. */
+/* Did an interrupted bag come with this path? NULL when not. */
 HR_API const struct hr_bag_file *hr_bag_find(const struct hr_bag *bag, const char *path);
-/* What an interrupted run left under data/ besides recorded files. `unrecorded`: final names without a row (the run
- * died between rename and journal), to be read back before they are believed. Names for which `is_temporary(context,
- * path)` says yes are removed. The caller frees with hr_bag_paths_free. */
+/* Gives the memory of these rows back: some 250 bytes a file. hr_bag_resume reads them again. */
+HR_API void hr_bag_forget_files(struct hr_bag *bag);
+/* What an interrupted run left under data/ besides the files of hr_bag_files, once the bag is resumed. `unrecorded`:
+ * final names without a row (the run died between rename and journal), to be read back before they are believed. Names
+ * for which `is_temporary(context, path)` says yes are removed. The caller frees with hr_bag_paths_free. */
 HR_API HR_MUST_USE enum hr_status hr_bag_sweep(char ***unrecorded, size_t *count, struct hr_bag *bag,
                                                bool (*is_temporary)(void *context, const char *path), void *context,
                                                struct hr_fault *fault);

@@ -20,10 +20,15 @@ const struct hr_bag_file *hr_bag_find(const struct hr_bag *bag, const char *path
     return hr__journal_find(&bag->resumed, path);
 }
 
+void hr_bag_forget_files(struct hr_bag *bag)
+{
+    hr__journal_finish(&bag->resumed);
+}
+
 enum hr_status hr_bag_record(struct hr_bag *bag, const struct hr_bag_file *file, struct hr_fault *fault)
 {
     struct hr_text row;
-    assert(!bag->is_finished);
+    assert(!bag->is_finished && bag->journal.descriptor >= 0);
     if (!hr__journal_row_is_fit(file))
         return hr__fault_path(fault, HR_INVALID, 0, "cannot be recorded as proven:", file->path);
     hr__text_init(&row, ROW_CEILING);

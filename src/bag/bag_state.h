@@ -16,6 +16,7 @@ struct hr_bag {
     char *identity, *description;
     struct hr_file journal, throughput; /* open for appending */
     struct hr_journal resumed;          /* rows of the run before */
+    size_t rows_at_look;                /* how many hr_bag_look found */
     size_t recorded;                    /* rows of this run */
     bool is_new;                        /* made through this handle: ours to remove when nothing comes of it */
     bool made_job;                      /* and so is the job's folder */
@@ -32,6 +33,10 @@ HR_MUST_USE enum hr_status hr__bag_new(struct hr_bag **out, const char *place, c
 HR_MUST_USE enum hr_status hr__bag_settle(struct hr_bag *bag, const char *job, const char *name,
                                           struct hr_fault *fault);
 HR_MUST_USE enum hr_status hr__bag_open_journal(struct hr_bag *bag, struct hr_fault *fault);
+
+/* Fills `resumed` from the journal, under whichever of its names it stands; whole rows whose file stands alone. Without
+ * a journal or data/ there are none. */
+HR_MUST_USE enum hr_status hr__bag_read_rows(struct hr_bag *bag, struct hr_fault *fault);
 
 /* Takes back what a finishing that did not come to its end has made: the journal, throughput and cover get their
  * temporary names again; what is derived from them is removed. Only for a bag without bagit.txt. */

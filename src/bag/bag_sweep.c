@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: ISC */
+#include <assert.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -12,6 +13,7 @@ enum hr_status hr_bag_sweep(char ***unrecorded, size_t *count, struct hr_bag *ba
                             struct hr_fault *fault)
 {
     struct hr_walk walk;
+    assert(bag->journal.descriptor >= 0);
     enum hr_status status = hr__bag_walk(&walk, &bag->folder, HR_BAG_DATA, fault);
     if (status)
         return status;

@@ -88,7 +88,9 @@ static enum hr_status begin_bag(struct hr_carry *carry, size_t place, struct hr_
     struct hr_offload_card *card = card_of(carry);
     struct hr_delivery *delivery = &card->deliveries[place];
     struct hr_bag_label label = hr__label_of(carry->offload, card);
-    enum hr_status status = delivery->bag ? sweep(carry, place, fault) : HR_OK;
+    enum hr_status status = delivery->bag ? hr_bag_resume(delivery->bag, fault) : HR_OK;
+    if (!status && delivery->bag)
+        status = sweep(carry, place, fault);
     if (!status && !delivery->bag)
         status = hr_bag_create(&delivery->bag, carry->offload->places[place].path, &label, fault);
     return status;
@@ -114,6 +116,7 @@ static void record_bag(struct hr_carry *carry, size_t place)
                                           hr_card_name(card->card), card->job, &offload->places[place].volume, &fault))
         hr__carry_ledger_failed(carry, &fault);
     record_resumed(carry, &card->deliveries[place]);
+    hr_bag_forget_files(card->deliveries[place].bag);
 }
 
 static void tell_place_failed(struct hr_carry *carry, size_t place, const struct hr_fault *fault)

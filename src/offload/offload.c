@@ -45,14 +45,6 @@ static void plan_card(struct hr_plan_card *plan, const struct hr_offload_card *c
     }
 }
 
-static size_t count_resumed(const struct hr_delivery *delivery)
-{
-    size_t count = 0;
-    if (delivery->is_resumed)
-        hr_bag_files(delivery->bag, &count);
-    return count;
-}
-
 /* Places are numbered by drive in the order they are named. */
 static unsigned number_drive(const struct hr_offload *offload, size_t place)
 {
@@ -86,7 +78,7 @@ static void plan_place(struct hr_offload *offload, size_t index)
     for (size_t c = 0; c < offload->card_count; c++) {
         plan->bytes_to_copy += offload->cards[c].deliveries[index].bytes_to_copy;
         plan->files_to_copy += offload->cards[c].deliveries[index].files_to_copy;
-        plan->resumed_files += count_resumed(&offload->cards[c].deliveries[index]);
+        plan->resumed_files += offload->cards[c].deliveries[index].resumed_files;
     }
 }
 

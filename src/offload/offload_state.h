@@ -26,11 +26,11 @@ struct hr_offload_place {
 
 /* One card's delivery in one place. */
 struct hr_delivery {
-    struct hr_bag *bag; /* NULL: nothing to deliver, or not begun */
-    bool is_resumed;
-    int64_t ledger_bag; /* 0: not in the ledger */
-    size_t drive;       /* number in the card's `known.drives` */
-    size_t sink;        /* of this card's transfer; SIZE_MAX: none */
+    struct hr_bag *bag;   /* NULL: nothing to deliver, or not begun; before the run only looked at */
+    size_t resumed_files; /* that an interrupted run left there, proven */
+    int64_t ledger_bag;   /* 0: not in the ledger */
+    size_t drive;         /* number in the card's `known.drives` */
+    size_t sink;          /* of this card's transfer; SIZE_MAX: none */
     size_t files_to_copy;
     uint64_t bytes_to_copy;
     size_t files_proven, files_failed;

@@ -62,7 +62,7 @@ static bool agrees_with_card(const struct hr_offload_card *card, const struct hr
     return found == recorded_count;
 }
 
-static void take_over(struct hr_offload_card *card, size_t place)
+static void note_recorded(struct hr_offload_card *card, size_t place)
 {
     const struct hr_delivery *delivery = &card->deliveries[place];
     for (size_t i = 0; i < card->inventory->file_count; i++) {
@@ -74,8 +74,8 @@ static void take_over(struct hr_offload_card *card, size_t place)
     }
 }
 
-static enum hr_status resume_delivery(struct hr_offload *offload, struct hr_offload_card *card, size_t place,
-                                      struct hr_fault *fault)
+static enum hr_status look_at_delivery(struct hr_offload *offload, struct hr_offload_card *card, size_t place,
+                                       struct hr_fault *fault)
 {
     struct hr_delivery *delivery = &card->deliveries[place];
     struct hr_bag_label label = hr__label_of(offload, card);
@@ -87,7 +87,7 @@ static enum hr_status resume_delivery(struct hr_offload *offload, struct hr_offl
     card->known.drives.drives[delivery->drive].is_connected = true;
     if (card->inventory->file_count == 0 || !hr__job_is_fit(card->job))
         return HR_OK; /* preflight says so; there is nothing to go on with */
-    status = hr_bag_resume(&delivery->bag, offload->places[place].path, &label, &cause);
+    status = hr_bag_look(&delivery->bag, offload->places[place].path, &label, &cause);
     if (status == HR_BUSY)
         return hr__say(&offload->refusals, "Another run is copying this card to %s: wait for it, or stop it.",
                        offload->places[place].given);
@@ -96,9 +96,10 @@ static enum hr_status resume_delivery(struct hr_offload *offload, struct hr_offl
     if (status && status != HR_NOT_FOUND)
         return hr__say(&offload->warnings, "An interrupted run in %s cannot be gone on with (%s): a new bag is begun.",
                        offload->places[place].given, cause.text);
-    delivery->is_resumed = !status && agrees_with_card(card, delivery->bag);
-    if (delivery->is_resumed) {
-        take_over(card, place);
+    if (!status && agrees_with_card(card, delivery->bag)) {
+        note_recorded(card, place);
+        hr_bag_files(delivery->bag, &delivery->resumed_files);
+        hr_bag_forget_files(delivery->bag); /* so that no more than one place's rows are ever in memory */
     } else {
         hr_bag_close(delivery->bag);
         delivery->bag = NULL;
@@ -126,7 +127,7 @@ enum hr_status hr__prepare_known(struct hr_offload *offload, const struct hr_can
             status = look_up_card(offload, card, ledger, cancel, fault);
         for (size_t p = 0; p < offload->options.place_count && !status; p++) {
             if (offload->places[p].has_volume)
-                status = resume_delivery(offload, card, p, fault);
+                status = look_at_delivery(offload, card, p, fault);
             count_wanted(card, p);
         }
     }

@@ -3,6 +3,7 @@
 
 #include <errno.h>
 #include <ftw.h>
+#include <inttypes.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -90,6 +91,29 @@ const char *yard_read(const struct yard *yard, const char *path)
     return text;
 }
 
+static char facts_text[1 << 16];
+static size_t facts_size;
+
+static int note_facts(const char *path, const struct stat *stat, int kind, struct FTW *at)
+{
+    (void)kind;
+    (void)at;
+    size_t left = sizeof facts_text - facts_size;
+    int more = snprintf(facts_text + facts_size, left, "%s %ju %ju %jd.%09ld %jd.%09ld\n", path,
+                        (uintmax_t)stat->st_size, (uintmax_t)stat->st_ino, (intmax_t)stat->st_mtim.tv_sec,
+                        stat->st_mtim.tv_nsec, (intmax_t)stat->st_ctim.tv_sec, stat->st_ctim.tv_nsec);
+    ck_assert_uint_lt((size_t)more, left);
+    facts_size += (size_t)more;
+    return 0;
+}
+
+const char *yard_facts(const struct yard *yard, const char *path)
+{
+    facts_size = 0;
+    ck_assert_int_eq(nftw(yard_path(yard, path), note_facts, 32, FTW_PHYS), 0);
+    return facts_text;
+}
+
 bool yard_stands(const struct yard *yard, const char *path)
 {
     struct stat stat;
@@ -136,7 +160,8 @@ struct hr_bag *yard_resume(const struct yard *yard)
 {
     struct hr_bag *bag = NULL;
     struct hr_fault fault = {0};
-    ck_assert_msg(!hr_bag_resume(&bag, yard->place, &yard->label, &fault), "%s", fault.text);
+    ck_assert_msg(!hr_bag_look(&bag, yard->place, &yard->label, &fault), "%s", fault.text);
+    ck_assert_msg(!hr_bag_resume(bag, &fault), "%s", fault.text);
     return bag;
 }
 

@@ -19,6 +19,9 @@ void yard_write_bytes(const struct yard *yard, const char *path, const void *byt
 void yard_write(const struct yard *yard, const char *path, const char *text);
 /* NUL-terminated, in a static buffer; NULL when there is no such file. */
 const char *yard_read(const struct yard *yard, const char *path);
+/* All that stands below `path` as the system describes it, a line each with size, inode and both times, in a static
+ * buffer: equal before and after means nothing was written. */
+const char *yard_facts(const struct yard *yard, const char *path);
 bool yard_stands(const struct yard *yard, const char *path);
 void yard_remove(const struct yard *yard, const char *path);
 void yard_rename(const struct yard *yard, const char *from, const char *to);

@@ -89,7 +89,8 @@ static void finish(const char *place)
 {
     struct hr_fault fault = {0};
     struct hr_bag *bag = NULL;
-    must(hr_bag_resume(&bag, place, &label, &fault), &fault);
+    must(hr_bag_look(&bag, place, &label, &fault), &fault);
+    must(hr_bag_resume(bag, &fault), &fault);
     enum hr_status status = hr_bag_finish(bag, &fault);
     hr_bag_close(bag);
     must(status, &fault);

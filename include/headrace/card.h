@@ -3,7 +3,12 @@
  *
  * hr_card_open, hr_inventory_create, then any number of readers (hr_card_reader_open) and streams; close in reverse
  * order. A card is a mounted volume or a folder, or an archive or image of one (.tar, .zip, .iso). In an archive,
- * entries are read in the order they stand; reading them out of that order works but starts the archive anew. */
+ * entries are read in the order they stand; reading them out of that order works but starts the archive anew.
+ *
+ * An archive is taken as it stands: one compressed as a whole (.tar.gz) is HR_UNSUPPORTED, and so is a zip that lost
+ * its central directory. Only a zip carries check sums; a tar or an image gives the bytes it holds, right or wrong.
+ * Names are bytes as on a volume, but for those a zip or a Joliet image says are Unicode: they come as UTF-8 and
+ * composed (NFC), however they stand there. */
 #ifndef HEADRACE_CARD_H
 #define HEADRACE_CARD_H
 
@@ -72,9 +77,13 @@ struct hr_card_frame {
 
 enum hr_card_skip_reason { HR_SKIP_LINK, HR_SKIP_SPECIAL, HR_SKIP_UNREADABLE, HR_SKIP_ESCAPES, HR_SKIP_DUPLICATE };
 
-/* What was met but will not be copied. HR_SKIP_LINK and HR_SKIP_SPECIAL are reported; the rest make a card unsafe. */
+/* What was met but will not be copied. HR_SKIP_LINK (a symbolic link) and HR_SKIP_SPECIAL are reported; the rest make a
+ * card unsafe. Of two entries of an archive with one path the first stands; a file that is the folder of another gives
+ * way to it. On a volume a hard link is a file like any other. In an archive it is HR_SKIP_UNREADABLE with
+ * HR_UNSUPPORTED, for its content stands under another name only; so is an encrypted entry, or one of a kind nobody
+ * knows. An entry the archive contradicts itself about is HR_SKIP_UNREADABLE with HR_MALFORMED. */
 struct hr_card_skip {
-    const char *path; /* bytes as they stand */
+    const char *path; /* bytes as they stand; "(entry N)" for one of an archive without a name */
     enum hr_card_skip_reason reason;
     enum hr_status status; /* for HR_SKIP_UNREADABLE */
 };
@@ -95,8 +104,9 @@ struct hr_inventory {
 };
 
 /* Walks the card once. On HR_OK the caller owns *out (hr_inventory_destroy, which takes NULL); else *out is untouched.
- * HR_GONE when the card is pulled meanwhile, HR_DENIED, HR_IO, HR_MALFORMED (archive), HR_CANCELLED, HR_NOMEM,
- * HR_TOO_LARGE past 4 million files. A single unreadable entry is no failure: it is a skip. `card` must outlive the
+ * HR_GONE when the card is pulled meanwhile, HR_DENIED, HR_IO, HR_CANCELLED, HR_NOMEM, HR_TOO_LARGE past 4 million
+ * files; of an archive also HR_MALFORMED when it is damaged where entries are listed, or cut short, and HR_DIFFERS when
+ * it was written to since it was opened. A single unreadable entry is no failure: it is a skip. `card` must outlive the
  * call only. */
 HR_API HR_MUST_USE enum hr_status hr_inventory_create(struct hr_inventory **out, const struct hr_card *card,
                                                       const struct hr_cancel *cancel, struct hr_fault *fault);
@@ -106,8 +116,8 @@ HR_API void hr_inventory_destroy(struct hr_inventory *inventory);
  * are marked absent; a file that is no picture gives none. HR_OK, or what reading said. */
 HR_API HR_MUST_USE enum hr_status hr_card_file_media(struct hr_media_facts *out, const struct hr_card *card,
                                                      const struct hr_card_file *file, struct hr_fault *fault);
-/* Reads the rating of every frame into the inventory (`--first rated` needs them). Stops with HR_CANCELLED or HR_GONE
- * only. */
+/* Reads the rating of every frame into the inventory (`--first rated` needs them). A file that cannot be read leaves
+ * its frame as it is; only HR_CANCELLED, HR_GONE and HR_NOMEM stop it, and the frames read so far keep their rating. */
 HR_API HR_MUST_USE enum hr_status hr_inventory_read_ratings(struct hr_inventory *inventory, const struct hr_card *card,
                                                             const struct hr_cancel *cancel, struct hr_fault *fault);
 
@@ -130,12 +140,17 @@ HR_API HR_MUST_USE enum hr_status hr_inventory_order(uint32_t **out, const struc
                                                      const struct hr_card *card, const enum hr_first *keys,
                                                      size_t key_count, struct hr_fault *fault);
 
-/* A stream over the card's files, for one thread. Open, then for each file: start, read until *got is 0, end. */
+/* A stream over the card's files, for one thread. Open, then for each file: start, read until *got < size, end. Once
+ * one of them has failed, the file is over: start comes next. */
 struct hr_card_reader;
-/* `past_cache` asks for reads that bypass the page cache where the volume can: for a second, independent reading. */
+/* HR_NOMEM. `card` must outlive the reader. hr_card_reader_close takes NULL. */
 HR_API HR_MUST_USE enum hr_status hr_card_reader_open(struct hr_card_reader **out, const struct hr_card *card,
                                                       struct hr_fault *fault);
 HR_API void hr_card_reader_close(struct hr_card_reader *reader);
+/* `file` is one of the card's inventory and must live until the next start. `past_cache` asks for reads that bypass the
+ * page cache where the volume can: for a second, independent reading. HR_DIFFERS when the file, or the archive it
+ * stands in, is not what the inventory says; HR_NOT_FOUND, HR_DENIED, HR_UNSUPPORTED (no longer a file), HR_MALFORMED
+ * (archive), HR_GONE, HR_IO, HR_NOMEM. */
 HR_API HR_MUST_USE enum hr_status hr_card_reader_start(struct hr_card_reader *reader, const struct hr_card_file *file,
                                                        bool past_cache, struct hr_fault *fault);
 /* Fills up to `size` bytes from where the last read ended; `into` on a page border and `size` a multiple of 4096, so
@@ -143,8 +158,8 @@ HR_API HR_MUST_USE enum hr_status hr_card_reader_start(struct hr_card_reader *re
  * entry's content is longer or shorter than declared, or fails its check sum. */
 HR_API HR_MUST_USE enum hr_status hr_card_reader_read(size_t *got, struct hr_card_reader *reader, void *into,
                                                       size_t size, struct hr_fault *fault);
-/* HR_DIFFERS when the file's size or time is no longer what `start` found or the inventory says: it grew, shrank or was
- * rewritten while it was read. */
+/* HR_DIFFERS when the size or time of the file, or of the archive it stands in, is no longer what `start` found or the
+ * inventory says: it grew, shrank or was written to while it was read. HR_GONE, HR_IO. */
 HR_API HR_MUST_USE enum hr_status hr_card_reader_end(struct hr_card_reader *reader, struct hr_fault *fault);
 
 #ifdef __cplusplus

@@ -8,117 +8,74 @@
 #include <string.h>
 
 #include <archive.h>
+#include <archive_entry.h>
 
 #include <headrace/name.h>
 
 #include "base/fault.h"
 #include "base/path.h"
+#include "card/archive_input.h"
 #include "card/card_state.h"
 #include "platform/machine.h"
 
-enum { FIRST_LOOK_BYTES = 1 << 16 };
+/* A directory record of ISO 9660 with a name of one byte; in tar and zip an entry takes more. */
+enum { FIRST_LOOK_BYTES = 1 << 16, ENTRY_BYTES_MIN = 34 };
 
 struct hr_archive_pass {
     const struct hr_card *card;
-    const struct hr_cancel *cancel;
     struct archive *archive;
-    struct hr_file file;
-    char *ahead;
-    size_t ahead_bytes;
-    uint64_t offset;       /* of the next read */
-    enum hr_status status; /* why our reading failed, when it did */
-    struct hr_fault cause;
-    locale_t names; /* 0 where the system has no such locale */
+    struct hr_archive_input input;
+    uint64_t entry_count; /* met so far */
+    locale_t names;       /* 0 where the system has no such locale */
     bool is_dead;
 };
 
-/* ---- What libarchive calls ---- */
-
-static la_ssize_t give_bytes(struct archive *archive, void *context, const void **bytes)
-{
-    struct hr_archive_pass *pass = context;
-    size_t got = 0;
-    if (hr_cancel_requested(pass->cancel))
-        pass->status = HR_CANCELLED;
-    else
-        pass->status = hr__file_read_at(&got, &pass->file, pass->ahead, pass->ahead_bytes, pass->offset, &pass->cause);
-    if (pass->status) {
-        archive_set_error(archive, EIO, "%s", hr_status_name(pass->status));
-        return ARCHIVE_FATAL;
-    }
-    pass->offset += got;
-    *bytes = pass->ahead;
-    return (la_ssize_t)got;
-}
-
-/* Never past the end, so that an archive cut short is found out when its bytes are missed. */
-static la_int64_t skip_bytes(struct archive *archive, void *context, la_int64_t count)
-{
-    struct hr_archive_pass *pass = context;
-    (void)archive;
-    uint64_t size = pass->card->archive.size_bytes, left = pass->offset < size ? size - pass->offset : 0;
-    uint64_t skipped = count < 0 ? 0 : (uint64_t)count < left ? (uint64_t)count : left;
-    pass->offset += skipped;
-    return (la_int64_t)skipped;
-}
-
-static la_int64_t seek_to(struct archive *archive, void *context, la_int64_t offset, int whence)
-{
-    struct hr_archive_pass *pass = context;
-    la_int64_t size = (la_int64_t)pass->card->archive.size_bytes;
-    la_int64_t from = whence == SEEK_SET ? 0 : whence == SEEK_END ? size : (la_int64_t)pass->offset;
-    (void)archive;
-    if (offset < -from || offset > size - from)
-        return ARCHIVE_FATAL;
-    pass->offset = (uint64_t)(from + offset);
-    return from + offset;
-}
-
-/* ---- A pass ---- */
-
-/* Filters that only an outside program could undo are left out: nothing is run for a card's sake. Of formats only those
- * a card can come in; the one for raw bytes would take any file for an archive. */
+/* Only formats a card can come in; the one for raw bytes would take any file for an archive. */
 static bool set_up(struct hr_archive_pass *pass)
 {
     struct archive *archive = pass->archive = archive_read_new();
-    if (!archive)
+    if (!archive || archive_read_support_format_tar(archive) || archive_read_support_format_zip_seekable(archive) ||
+        archive_read_support_format_iso9660(archive))
         return false;
-    archive_read_support_filter_gzip(archive);
-    archive_read_support_filter_bzip2(archive);
-    archive_read_support_filter_xz(archive);
-    archive_read_support_filter_zstd(archive);
-    archive_read_support_filter_lz4(archive);
-    archive_read_support_format_tar(archive);
-    archive_read_support_format_zip(archive);
-    archive_read_support_format_iso9660(archive);
-    archive_read_set_read_callback(archive, give_bytes);
-    archive_read_set_skip_callback(archive, skip_bytes);
-    archive_read_set_seek_callback(archive, seek_to);
-    archive_read_set_callback_data(archive, pass);
+    hr__archive_input_attach(&pass->input, archive);
     pass->names = newlocale(LC_CTYPE_MASK, pass->card->is_tar ? "C" : "C.UTF-8", (locale_t)0);
-    pass->ahead = hr__aligned_alloc(pass->ahead_bytes);
-    return pass->ahead;
+    pass->input.ahead = hr__aligned_alloc(pass->input.ahead_bytes);
+    return pass->input.ahead;
 }
 
 static enum hr_status open_file(struct hr_archive_pass *pass, struct hr_file_facts *facts, struct hr_fault *fault)
 {
     const struct hr_card *card = pass->card;
-    enum hr_status status =
-        hr__file_open(&pass->file, &card->root, hr__path_last(card->resolved), HR_FILE_READ, false, card->given, fault);
-    return status ? status : hr__file_facts(facts, &pass->file, fault);
+    enum hr_status status = hr__file_open(&pass->input.file, &card->root, hr__path_last(card->resolved), HR_FILE_READ,
+                                          false, card->given, fault);
+    if (!status)
+        status = hr__file_facts(facts, &pass->input.file, fault);
+    pass->input.size_bytes = facts->size_bytes;
+    return status;
+}
+
+static enum hr_status tell_damage(const struct hr_archive_pass *pass, enum hr_status status, const char *why,
+                                  struct hr_fault *fault)
+{
+    char text[256], shown[512];
+    size_t length = strlen(why);
+    while (length > 0 && (why[length - 1] == '\n' || why[length - 1] == '.'))
+        length--;
+    hr_escape_name(shown, sizeof shown, why, length);
+    snprintf(text, sizeof text, "the archive is damaged%s%.200s", length ? ": " : "", shown);
+    return hr__card_fault(fault, status, pass->card->given, text);
 }
 
 static enum hr_status explain(struct hr_archive_pass *pass, enum hr_status otherwise, struct hr_fault *fault)
 {
     const char *why = archive_error_string(pass->archive);
-    char text[256], shown[512];
-    if (pass->status) {
-        hr__card_pass_on(fault, pass->status, &pass->cause);
-        return hr__card_blame(pass->card, pass->status, fault);
+    if (pass->input.status) {
+        hr__card_pass_on(fault, pass->input.status, &pass->input.cause);
+        return hr__card_blame(pass->card, pass->input.status, fault);
     }
-    hr_escape_name(shown, sizeof shown, why ? why : "", why ? strlen(why) : 0);
-    snprintf(text, sizeof text, "the archive is damaged: %.200s", shown);
-    return hr__card_fault(fault, otherwise, pass->card->given, text);
+    if (archive_errno(pass->archive) == ENOMEM)
+        return hr__fault_nomem(fault, "an archive");
+    return tell_damage(pass, otherwise, why ? why : "", fault);
 }
 
 static enum hr_status start_archive(struct hr_archive_pass *pass, struct hr_fault *fault)
@@ -131,12 +88,19 @@ static struct hr_archive_pass *make_pass(const struct hr_card *card, size_t ahea
     struct hr_archive_pass *pass = calloc(1, sizeof *pass);
     if (!pass)
         return NULL;
-    *pass =
-        (struct hr_archive_pass){.card = card, .cancel = cancel, .file = HR_FILE_CLOSED, .ahead_bytes = ahead_bytes};
+    pass->card = card;
+    pass->input = (struct hr_archive_input){.cancel = cancel, .file = HR_FILE_CLOSED, .ahead_bytes = ahead_bytes};
     if (set_up(pass))
         return pass;
     hr__archive_pass_close(pass);
     return NULL;
+}
+
+static enum hr_status check_facts(const struct hr_card *card, const struct hr_file_facts *facts, struct hr_fault *fault)
+{
+    if (facts->size_bytes == card->archive.size_bytes && facts->modified_ns == card->archive.modified_ns)
+        return HR_OK;
+    return hr__card_fault(fault, HR_DIFFERS, card->given, "the archive changed meanwhile");
 }
 
 enum hr_status hr__archive_pass_open(struct hr_archive_pass **out, const struct hr_card *card, size_t ahead_bytes,
@@ -147,8 +111,8 @@ enum hr_status hr__archive_pass_open(struct hr_archive_pass **out, const struct 
     if (!pass)
         return hr__fault_nomem(fault, "an archive");
     enum hr_status status = hr__card_blame(card, open_file(pass, &facts, fault), fault);
-    if (!status && (facts.size_bytes != card->archive.size_bytes || facts.modified_ns != card->archive.modified_ns))
-        status = hr__card_fault(fault, HR_DIFFERS, card->given, "the archive changed meanwhile");
+    if (!status)
+        status = check_facts(card, &facts, fault);
     if (!status)
         status = start_archive(pass, fault);
     if (status)
@@ -158,32 +122,69 @@ enum hr_status hr__archive_pass_open(struct hr_archive_pass **out, const struct 
     return status;
 }
 
+enum hr_status hr__archive_pass_check(const struct hr_archive_pass *pass, struct hr_fault *fault)
+{
+    struct hr_file_facts facts;
+    enum hr_status status = hr__card_blame(pass->card, hr__file_facts(&facts, &pass->input.file, fault), fault);
+    return status ? status : check_facts(pass->card, &facts, fault);
+}
+
 void hr__archive_pass_close(struct hr_archive_pass *pass)
 {
     if (!pass)
         return;
     archive_read_free(pass->archive);
-    (void)hr__file_close(&pass->file, NULL);
+    (void)hr__file_close(&pass->input.file, NULL);
     if (pass->names)
         freelocale(pass->names);
-    hr__aligned_free(pass->ahead);
+    hr__aligned_free(pass->input.ahead);
     free(pass);
 }
 
-enum hr_status hr__archive_pass_next(struct archive_entry **entry, bool *is_doubtful, struct hr_archive_pass *pass,
-                                     struct hr_fault *fault)
+/* The name is converted when it is asked for, so that belongs under the locale as well. */
+static int next_entry(struct hr_archive_item *item, struct hr_archive_pass *pass)
 {
     locale_t before = pass->names ? uselocale(pass->names) : (locale_t)0;
-    int result = archive_read_next_header(pass->archive, entry);
+    int result = archive_read_next_header(pass->archive, &item->entry);
+    if (result == ARCHIVE_OK || result == ARCHIVE_WARN)
+        item->name = archive_entry_pathname(item->entry);
     if (pass->names)
         uselocale(before);
-    /* In a tar a warning only says that a name means nothing to the "C" locale. */
-    *is_doubtful = result == ARCHIVE_WARN && !pass->card->is_tar;
-    if (result == ARCHIVE_OK || result == ARCHIVE_WARN)
+    return result;
+}
+
+/* In a tar a name that means nothing to the "C" locale gives a warning, and comes as it stands. */
+static bool is_about_locale(const struct hr_archive_pass *pass)
+{
+    const char *why = archive_error_string(pass->archive);
+    return pass->card->is_tar && why && strstr(why, "can't be converted from");
+}
+
+/* libarchive takes the end of the file for the end of a tar. POSIX (pax, "ustar Interchange Format") ends it with
+ * blocks of zeros: where none follows the last entry, the rest of the archive is missing. */
+static bool ends_early(const struct hr_archive_pass *pass)
+{
+    la_int64_t at = archive_read_header_position(pass->archive);
+    return pass->card->is_tar && at >= 0 && (uint64_t)at >= pass->card->archive.size_bytes;
+}
+
+enum hr_status hr__archive_pass_next(struct hr_archive_item *item, struct hr_archive_pass *pass, struct hr_fault *fault)
+{
+    *item = (struct hr_archive_item){0};
+    int result = next_entry(item, pass);
+    bool is_entry = result == ARCHIVE_OK || result == ARCHIVE_WARN;
+    item->is_doubtful = result == ARCHIVE_WARN && !is_about_locale(pass);
+    /* Folders of an image may share what is in them, over and over, until a small one holds more than any disk. */
+    bool is_endless = is_entry && ++pass->entry_count > pass->card->archive.size_bytes / ENTRY_BYTES_MIN;
+    if (is_entry && !is_endless)
         return HR_OK;
-    *entry = NULL;
+    *item = (struct hr_archive_item){0};
     pass->is_dead = true;
-    return result == ARCHIVE_EOF ? HR_OK : explain(pass, HR_MALFORMED, fault);
+    if (is_endless)
+        return tell_damage(pass, HR_MALFORMED, "it lists more entries than it has room for", fault);
+    if (result != ARCHIVE_EOF)
+        return explain(pass, HR_MALFORMED, fault);
+    return ends_early(pass) ? tell_damage(pass, HR_MALFORMED, "its end is missing", fault) : HR_OK;
 }
 
 /* A warning fails here too: it is how libarchive tells of a check sum or a size that is not right. */
@@ -217,9 +218,8 @@ bool hr__archive_pass_is_image(const struct hr_archive_pass *pass)
 /* An empty tar has no entry and no mark of its own: it is no card either. */
 enum hr_status hr__archive_recognise(struct hr_card *card, struct hr_fault *fault)
 {
-    struct archive_entry *entry = NULL;
+    struct hr_archive_item item = {0};
     struct hr_fault damage = {0};
-    bool is_doubtful;
     struct hr_archive_pass *pass = make_pass(card, FIRST_LOOK_BYTES, NULL);
     if (!pass)
         return hr__fault_nomem(fault, "an archive");
@@ -227,10 +227,11 @@ enum hr_status hr__archive_recognise(struct hr_card *card, struct hr_fault *faul
     if (!status)
         status = start_archive(pass, &damage);
     if (!status)
-        status = hr__archive_pass_next(&entry, &is_doubtful, pass, &damage);
+        status = hr__archive_pass_next(&item, pass, &damage);
     card->is_tar = (archive_format(pass->archive) & ARCHIVE_FORMAT_BASE_MASK) == ARCHIVE_FORMAT_TAR;
     hr__archive_pass_close(pass);
-    if (status == HR_MALFORMED || status == HR_UNSUPPORTED || (!status && !entry))
-        return hr__card_fault(fault, HR_UNSUPPORTED, card->given, "neither a folder nor an archive (.tar, .zip, .iso)");
+    if (status == HR_MALFORMED || status == HR_UNSUPPORTED || (!status && !item.entry))
+        return hr__card_fault(fault, HR_UNSUPPORTED, card->given,
+                              "neither a folder nor a whole archive (.tar, .zip, .iso)");
     return hr__card_pass_on(fault, status, &damage);
 }

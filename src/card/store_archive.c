@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: ISC */
-/* A card that is an archive or image: .tar (also compressed), .zip, .iso. Entries are hostile until checked. */
+/* A card that is an archive or image: .tar, .zip, .iso. Entries are hostile until checked. */
 #include <inttypes.h>
 #include <stdio.h>
 #include <stdlib.h>
@@ -16,7 +16,7 @@
 #include "card/inventory_draft.h"
 
 /* A walk skips the contents where it can: reading far ahead would fetch them all the same. */
-enum { WALK_AHEAD_BYTES = 1 << 16, READ_AHEAD_BYTES = 1 << 20, PIECE_BYTES = 1 << 16 };
+enum { WALK_AHEAD_BYTES = 1 << 16, READ_AHEAD_BYTES = 1 << 20 };
 
 static const char *without_dot(const char *name)
 {
@@ -30,7 +30,6 @@ static const char *without_dot(const char *name)
 struct archive_walk {
     struct hr_inventory_draft *draft;
     struct hr_archive_pass *pass;
-    const struct hr_cancel *cancel;
     uint64_t ordinal;
 };
 
@@ -43,41 +42,18 @@ static int64_t modified_ns(struct archive_entry *entry)
     return s * HR_NS_PER_S + archive_entry_mtime_nsec(entry);
 }
 
-/* A zip written as a stream says an entry's size only after it: such an entry is read through once. */
-static enum hr_status measure(uint64_t *size, struct archive_walk *walk, struct hr_fault *fault)
-{
-    char *piece = malloc(PIECE_BYTES);
-    size_t got = PIECE_BYTES;
-    enum hr_status status = piece ? HR_OK : hr__fault_nomem(fault, "an archive");
-    while (!status && got == PIECE_BYTES) {
-        status = hr_cancel_requested(walk->cancel) ? HR_CANCELLED
-                                                   : hr__archive_pass_read(&got, walk->pass, piece, PIECE_BYTES, fault);
-        *size += got;
-    }
-    free(piece);
-    return status;
-}
-
-/* Reading the content damages nothing else: the entry is left out and the walk goes on. */
-static bool is_only_this_entry(const struct archive_walk *walk, enum hr_status status)
-{
-    return status == HR_DIFFERS && !hr__archive_pass_is_dead(walk->pass);
-}
-
 static enum hr_status take_file(struct archive_walk *walk, const char *path, struct archive_entry *entry,
                                 struct hr_fault *fault)
 {
-    struct hr_card_file file = {.path = path, .modified_ns = modified_ns(entry), .archive_at = walk->ordinal};
-    struct hr_fault cause = {0};
-    enum hr_status status = HR_OK;
-    file.is_protected = !hr__archive_pass_is_image(walk->pass) && (archive_entry_perm(entry) & 0222) == 0;
-    if (archive_entry_size_is_set(entry))
-        file.size_bytes = archive_entry_size(entry) > 0 ? (uint64_t)archive_entry_size(entry) : 0;
-    else
-        status = measure(&file.size_bytes, walk, &cause);
-    if (is_only_this_entry(walk, status))
-        return hr__draft_add_skip(walk->draft, path, HR_SKIP_UNREADABLE, status, fault);
-    return status ? hr__card_pass_on(fault, status, &cause) : hr__draft_add_file(walk->draft, &file, fault);
+    bool says_bits = !hr__archive_pass_is_image(walk->pass);
+    struct hr_card_file file = {
+        .path = path,
+        .size_bytes = archive_entry_size(entry) > 0 ? (uint64_t)archive_entry_size(entry) : 0,
+        .modified_ns = modified_ns(entry),
+        .is_protected = says_bits && (archive_entry_perm(entry) & 0222) == 0,
+        .archive_at = walk->ordinal,
+    };
+    return hr__draft_add_file(walk->draft, &file, fault);
 }
 
 static enum hr_status skip_nameless(struct archive_walk *walk, struct hr_fault *fault)
@@ -87,50 +63,53 @@ static enum hr_status skip_nameless(struct archive_walk *walk, struct hr_fault *
     return hr__draft_add_skip(walk->draft, name, HR_SKIP_UNREADABLE, HR_MALFORMED, fault);
 }
 
-/* A hard link's content stands in the archive under another name only: it is not carried under this one, and unlike a
- * symbolic link it was a file, so the card must not pass as safe. */
-static enum hr_status take_entry(struct archive_walk *walk, struct archive_entry *entry, bool is_doubtful,
-                                 struct hr_fault *fault)
+static bool is_special(__LA_MODE_T type)
 {
-    const char *given = archive_entry_pathname(entry);
-    if (!given)
+    return type == AE_IFCHR || type == AE_IFBLK || type == AE_IFIFO || type == AE_IFSOCK;
+}
+
+/* A hard link's content stands in the archive under another name only: it is not carried under this one, and unlike a
+ * symbolic link it was a file, so the card must not pass as safe. The same goes for what has no type that is known. */
+static enum hr_status take_item(struct archive_walk *walk, const struct hr_archive_item *item, struct hr_fault *fault)
+{
+    if (!item->name)
         return skip_nameless(walk, fault);
-    const char *path = without_dot(given);
-    bool is_hard_link = archive_entry_hardlink(entry);
-    __LA_MODE_T type = archive_entry_filetype(entry);
+    const char *path = without_dot(item->name);
+    bool is_hard_link = archive_entry_hardlink(item->entry);
+    __LA_MODE_T type = archive_entry_filetype(item->entry);
     if (type == AE_IFDIR && !is_hard_link) {
         hr__draft_note_folder(walk->draft, path);
         return HR_OK;
     }
     if (!hr__path_is_inside(path))
-        return hr__draft_add_skip(walk->draft, given, HR_SKIP_ESCAPES, HR_OK, fault);
+        return hr__draft_add_skip(walk->draft, item->name, HR_SKIP_ESCAPES, HR_OK, fault);
     if (type == AE_IFLNK)
         return hr__draft_add_skip(walk->draft, path, HR_SKIP_LINK, HR_OK, fault);
-    if (is_hard_link || archive_entry_is_encrypted(entry))
+    if (is_hard_link || archive_entry_is_encrypted(item->entry))
         return hr__draft_add_skip(walk->draft, path, HR_SKIP_UNREADABLE, HR_UNSUPPORTED, fault);
-    if (type != AE_IFREG)
-        return hr__draft_add_skip(walk->draft, path, HR_SKIP_SPECIAL, HR_OK, fault);
-    if (is_doubtful)
+    if (item->is_doubtful)
         return hr__draft_add_skip(walk->draft, path, HR_SKIP_UNREADABLE, HR_MALFORMED, fault);
-    return take_file(walk, path, entry, fault);
+    if (is_special(type))
+        return hr__draft_add_skip(walk->draft, path, HR_SKIP_SPECIAL, HR_OK, fault);
+    if (type != AE_IFREG)
+        return hr__draft_add_skip(walk->draft, path, HR_SKIP_UNREADABLE, HR_UNSUPPORTED, fault);
+    return take_file(walk, path, item->entry, fault);
 }
 
 static enum hr_status walk_archive(struct hr_inventory_draft *draft, const struct hr_card *card,
                                    const struct hr_cancel *cancel, struct hr_fault *fault)
 {
-    struct archive_walk walk = {.draft = draft, .cancel = cancel};
+    struct archive_walk walk = {.draft = draft};
+    struct hr_archive_item item = {0};
     enum hr_status status = hr__archive_pass_open(&walk.pass, card, WALK_AHEAD_BYTES, cancel, fault);
     for (; !status; walk.ordinal++) {
-        struct archive_entry *entry = NULL;
-        bool is_doubtful;
-        if (hr_cancel_requested(cancel))
-            status = HR_CANCELLED;
-        else
-            status = hr__archive_pass_next(&entry, &is_doubtful, walk.pass, fault);
-        if (!entry)
+        status = hr_cancel_requested(cancel) ? HR_CANCELLED : hr__archive_pass_next(&item, walk.pass, fault);
+        if (status || !item.entry)
             break;
-        status = take_entry(&walk, entry, is_doubtful, fault);
+        status = take_item(&walk, &item, fault);
     }
+    if (!status)
+        status = hr__archive_pass_check(walk.pass, fault);
     hr__archive_pass_close(walk.pass);
     return status;
 }
@@ -177,20 +156,18 @@ static void close_stream(void *state)
 }
 
 /* Forward from where the pass stands; backward from the beginning. */
-static enum hr_status go_to(struct archive_entry **entry, struct archive_stream *stream, struct hr_fault *fault)
+static enum hr_status go_to(struct hr_archive_item *item, struct archive_stream *stream, struct hr_fault *fault)
 {
     struct lane *lane = stream->lane;
-    bool is_doubtful;
     enum hr_status status = HR_OK;
-    *entry = NULL;
     if (lane->next > stream->wanted->archive_at)
         close_lane(lane);
     if (!lane->pass)
         status = hr__archive_pass_open(&lane->pass, stream->card, READ_AHEAD_BYTES, NULL, fault);
     while (!status && lane->next <= stream->wanted->archive_at) {
-        status = hr__archive_pass_next(entry, &is_doubtful, lane->pass, fault);
+        status = hr__archive_pass_next(item, lane->pass, fault);
         lane->next++;
-        if (!*entry)
+        if (!item->entry)
             break;
     }
     return status;
@@ -199,13 +176,12 @@ static enum hr_status go_to(struct archive_entry **entry, struct archive_stream 
 static enum hr_status start(void *state, const struct hr_card_file *file, bool past_cache, struct hr_fault *fault)
 {
     struct archive_stream *stream = state;
-    struct archive_entry *entry;
+    struct hr_archive_item item = {0};
     stream->lane = &stream->lanes[past_cache];
     stream->wanted = file;
     stream->offset = 0;
-    enum hr_status status = go_to(&entry, stream, fault);
-    const char *name = !status && entry ? archive_entry_pathname(entry) : NULL;
-    if (!status && (!name || strcmp(without_dot(name), file->path) != 0))
+    enum hr_status status = go_to(&item, stream, fault);
+    if (!status && (!item.name || strcmp(without_dot(item.name), file->path) != 0))
         status = hr__card_fault(fault, HR_DIFFERS, stream->card->given, "the archive changed meanwhile");
     if (status)
         close_lane(stream->lane);
@@ -229,7 +205,7 @@ static enum hr_status end(void *state, struct hr_fault *fault)
     struct archive_stream *stream = state;
     if (stream->offset != stream->wanted->size_bytes)
         return hr__card_fault(fault, HR_DIFFERS, stream->wanted->path, "holds fewer bytes than the archive declares");
-    return HR_OK;
+    return hr__archive_pass_check(stream->lane->pass, fault);
 }
 
 const struct hr_card_store hr__store_archive = {

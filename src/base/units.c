@@ -2,7 +2,9 @@
 #include "base/units.h"
 
 #include <inttypes.h>
+#include <stdbool.h>
 #include <stdio.h>
+#include <string.h>
 
 /* Numbers below `below` quanta are shown in this unit, so that a rounded 999.95 MB becomes 1.00 GB. */
 static const struct step {
@@ -75,5 +77,16 @@ char *hr__format_count(char out[HR_UNIT_TEXT_SIZE], uint64_t count)
         *to++ = digits[i];
     }
     *to = '\0';
+    return out;
+}
+
+char *hr__format_counted(char out[HR_UNIT_TEXT_SIZE], uint64_t count, const char *noun)
+{
+    char number[HR_UNIT_TEXT_SIZE];
+    size_t length = strlen(noun);
+    bool ends_in_y = count != 1 && noun[length - 1] == 'y';
+    const char *ending = count == 1 ? "" : ends_in_y ? "ies" : "s";
+    hr__format_count(number, count);
+    snprintf(out, HR_UNIT_TEXT_SIZE, "%.27s %.*s%s", number, (int)(length - ends_in_y), noun, ending);
     return out;
 }

@@ -6,7 +6,7 @@
 #include <stddef.h>
 #include <stdint.h>
 
-enum { HR_UNIT_TEXT_SIZE = 32 };
+enum { HR_UNIT_TEXT_SIZE = 48 };
 
 #define HR_NS_PER_S 1000000000LL
 
@@ -19,5 +19,8 @@ char *hr__format_rate(char out[HR_UNIT_TEXT_SIZE], double bytes_per_s);
 char *hr__format_duration(char out[HR_UNIT_TEXT_SIZE], int64_t ns);
 /* 5000 -> "5,000". */
 char *hr__format_count(char out[HR_UNIT_TEXT_SIZE], uint64_t count);
+/* 1, "file" -> "1 file"; 5000, "file" -> "5,000 files"; 2, "entry" -> "2 entries". `noun` is one short English word
+ * whose plural is made by adding s, or by ies in place of its y. */
+char *hr__format_counted(char out[HR_UNIT_TEXT_SIZE], uint64_t count, const char *noun);
 
 #endif

@@ -26,14 +26,14 @@ static void show_drive(struct cli_output *out, const struct hr_safety_drive *dri
     char files[HR_UNIT_TEXT_SIZE], when[CLI_WHEN_SIZE];
     cli_output_append(out, "  ");
     cli_output_name(out, drive->name);
-    cli_output_printf(out, "  %s files proven", hr__format_count(files, drive->files));
+    cli_output_printf(out, "  %s proven", hr__format_counted(files, drive->files, "file"));
     if (drive->last_proven_ns)
         cli_output_printf(out, ", last %s", cli_when_local(when, drive->last_proven_ns));
     cli_output_append(out, drive->is_connected ? "" : ", not connected now");
     cli_output_append(out, drive->counts ? "\n" : "; in memory: does not count\n");
     if (drive->not_from_medium)
-        cli_output_printf(out, "    %s more, verified (not from the medium): do not count\n",
-                          hr__format_count(files, drive->not_from_medium));
+        cli_output_printf(out, "    not counted: %s, verified (not from the medium)\n",
+                          hr__format_counted(files, drive->not_from_medium, "file"));
 }
 
 static void show_short_files(struct cli_output *out, const struct hr_safety *safety)

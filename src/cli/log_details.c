@@ -48,7 +48,7 @@ void log_text_details(struct cli_output *out, const struct run_history *history)
     put_lines(out, "cards", run->cards);
     put_lines(out, "places", run->places);
     if (run->failed_files)
-        cli_output_printf(out, "%-8s%s files\n", "FAILED", hr__format_count(count, run->failed_files));
+        cli_output_printf(out, "%-8s%s\n", "FAILED", hr__format_counted(count, run->failed_files, "file"));
     if (!history->has_moved)
         return;
     cli_output_printf(out, "\n  %-*s %10s %10s %12s\n", LANE_COLUMNS, "while busy", "mean", "peak", "busy for");

@@ -5,9 +5,9 @@
 #include "base/units.h"
 #include "cli/offload_report.h"
 
-static const char *count(char out[HR_UNIT_TEXT_SIZE], uint64_t value)
+static const char *files(char out[HR_UNIT_TEXT_SIZE], uint64_t count)
 {
-    return hr__format_count(out, value);
+    return hr__format_counted(out, count, "file");
 }
 
 static const char *bytes(char out[HR_UNIT_TEXT_SIZE], uint64_t value)
@@ -22,14 +22,16 @@ static void plan_card(struct cli_output *out, const struct hr_plan_card *card)
     cli_output_name(out, card->path);
     cli_output_printf(out, " (%s), job '", card->name);
     cli_output_name(out, card->job);
-    cli_output_printf(out, "'\n      %s frames in %s files, %s\n", count(a, card->frames), count(b, card->files),
-                      bytes(c, card->bytes));
-    cli_output_printf(out, "      to copy: %s files, %s", count(a, card->files_to_copy), bytes(b, card->bytes_to_copy));
+    cli_output_printf(out, "'\n      %s in %s, %s\n", hr__format_counted(a, card->frames, "frame"),
+                      files(b, card->files), bytes(c, card->bytes));
+    cli_output_printf(out, "      to copy: %s, %s", files(a, card->files_to_copy), bytes(b, card->bytes_to_copy));
     if (card->files_known)
-        cli_output_printf(out, "; %s already there and proven", count(a, card->files_known));
+        cli_output_printf(out, "; %s already there and proven", hr__format_count(a, card->files_known));
     cli_output_append(out, "\n");
-    if (card->links + card->specials)
-        cli_output_printf(out, "      left out: %zu links, %zu devices\n", card->links, card->specials);
+    if (card->links)
+        cli_output_printf(out, "      left out: %s\n", hr__format_counted(a, card->links, "link"));
+    if (card->specials)
+        cli_output_printf(out, "      left out: %s that is no file\n", hr__format_counted(a, card->specials, "entry"));
     if (card->unreadable)
         cli_output_printf(out, "      UNREADABLE: %zu\n", card->unreadable);
 }
@@ -39,10 +41,10 @@ static void plan_place(struct cli_output *out, const struct hr_plan_place *place
     char a[HR_UNIT_TEXT_SIZE], b[HR_UNIT_TEXT_SIZE], c[HR_UNIT_TEXT_SIZE];
     cli_output_append(out, "place ");
     cli_output_name(out, place->path);
-    cli_output_printf(out, "\n      to copy: %s files, %s; %s free\n", count(a, place->files_to_copy),
+    cli_output_printf(out, "\n      to copy: %s, %s; %s free\n", files(a, place->files_to_copy),
                       bytes(b, place->bytes_to_copy), bytes(c, place->free_bytes));
     if (place->resumed_files)
-        cli_output_printf(out, "      %s files kept from an interrupted run\n", count(a, place->resumed_files));
+        cli_output_printf(out, "      %s kept from an interrupted run\n", files(a, place->resumed_files));
     if (place->is_in_memory)
         cli_output_append(out, "      in memory: counts as no copy\n");
     else
@@ -56,7 +58,7 @@ void offload_text_plan(struct cli_output *out, const struct hr_offload_plan *pla
         plan_card(out, &plan->cards[i]);
     for (size_t i = 0; i < plan->place_count; i++)
         plan_place(out, &plan->places[i]);
-    cli_output_printf(out, "total %s files, %s; nothing was written\n", count(a, plan->files_to_copy),
+    cli_output_printf(out, "total %s, %s; nothing was written\n", files(a, plan->files_to_copy),
                       bytes(b, plan->bytes_to_copy));
 }
 
@@ -65,17 +67,17 @@ static void result_proof(struct cli_output *out, const struct hr_result_place *p
     size_t unsure = place->proofs[HR_PROOF_CACHE];
     char a[HR_UNIT_TEXT_SIZE];
     if (unsure && unsure < place->files_proven)
-        cli_output_printf(out, "verified (%s of them not from the medium)", count(a, unsure));
+        cli_output_printf(out, "verified (%s of them not from the medium)", hr__format_count(a, unsure));
     else
         cli_output_append(out, unsure ? "verified (not from the medium)" : "verified from the medium");
 }
 
-static void result_shortfall(struct cli_output *out, size_t files, const char *how)
+static void result_shortfall(struct cli_output *out, size_t count, const char *how)
 {
     char number[HR_UNIT_TEXT_SIZE], text[2 * HR_UNIT_TEXT_SIZE];
-    if (files == 0)
+    if (count == 0)
         return;
-    snprintf(text, sizeof text, "%s files %s", count(number, files), how);
+    snprintf(text, sizeof text, "%s %s", files(number, count), how);
     cli_output_append(out, "    ");
     cli_output_painted(out, CLI_BAD, text);
     cli_output_append(out, "\n");
@@ -87,7 +89,7 @@ static void result_place(struct cli_output *out, const struct hr_result_place *p
     cli_output_append(out, "  ");
     cli_output_name(out, place->path);
     if (place->files_proven) {
-        cli_output_printf(out, "  %s files, %s, ", count(a, place->files_proven), bytes(b, place->bytes_proven));
+        cli_output_printf(out, "  %s, %s, ", files(a, place->files_proven), bytes(b, place->bytes_proven));
         result_proof(out, place);
     } else if (place->status == HR_OK && place->files_failed + place->files_missing == 0) {
         cli_output_append(out, "  nothing new");

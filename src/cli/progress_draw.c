@@ -77,7 +77,7 @@ static void draw_place(struct pen *pen, const struct hr_offload_place_progress *
 static void draw_counts(struct pen *pen, const struct hr_offload_progress *progress)
 {
     char piece[PEN_PIECE_SIZE], rate[HR_UNIT_TEXT_SIZE];
-    pen_format_tally(piece, progress->frames_done, progress->frames_total, "frames");
+    pen_format_tally(piece, progress->frames_done, progress->frames_total, "frame");
     pen_piece(pen, CLI_PLAIN, piece);
     pen_format_amount(piece, progress->read_bytes, progress->total_bytes);
     pen_piece(pen, CLI_PLAIN, piece);
@@ -123,7 +123,7 @@ void progress_draw_offload_line(struct hr_text *out, const struct offload_view *
 {
     const struct hr_offload_progress *progress = view->progress;
     char frames[PEN_PIECE_SIZE], amount[PEN_PIECE_SIZE], left[PEN_LEFT_SIZE], rate[HR_UNIT_TEXT_SIZE];
-    pen_format_tally(frames, progress->frames_done, progress->frames_total, "frames");
+    pen_format_tally(frames, progress->frames_done, progress->frames_total, "frame");
     pen_format_amount(amount, progress->read_bytes, progress->total_bytes);
     pen_format_left(left, progress->left_low_ns, progress->left_high_ns);
     hr__text_printf(out, "%d%%, %s, %s%s%s",

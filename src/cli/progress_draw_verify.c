@@ -21,7 +21,7 @@ static void describe_verify(struct verify_texts *texts, const struct verify_view
                          : -1;
     const double most_ns = 1e16;
     texts->share = total > 0 ? done / total : 0;
-    pen_format_tally(texts->files, view->files_done, view->files_total, "files");
+    pen_format_tally(texts->files, view->files_done, view->files_total, "file");
     pen_format_amount(texts->amount, view->bytes_done, view->bytes_total);
     hr__format_rate(texts->rate, bytes_per_s);
     left_ns = left_ns < most_ns ? left_ns : most_ns;

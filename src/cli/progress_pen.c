@@ -125,8 +125,8 @@ void pen_format_amount(char out[PEN_PIECE_SIZE], uint64_t done, uint64_t total)
     snprintf(out, PEN_PIECE_SIZE, "%s of %s", hr__format_bytes(a, done), hr__format_bytes(b, total));
 }
 
-void pen_format_tally(char out[PEN_PIECE_SIZE], size_t done, size_t total, const char *what)
+void pen_format_tally(char out[PEN_PIECE_SIZE], size_t done, size_t total, const char *noun)
 {
     char a[HR_UNIT_TEXT_SIZE], b[HR_UNIT_TEXT_SIZE];
-    snprintf(out, PEN_PIECE_SIZE, "%s of %s %s", hr__format_count(a, done), hr__format_count(b, total), what);
+    snprintf(out, PEN_PIECE_SIZE, "%s of %s", hr__format_count(a, done), hr__format_counted(b, total, noun));
 }

@@ -45,8 +45,8 @@ void pen_format_name(char out[PEN_NAME_SIZE], const char *name, int columns);
 char *pen_format_left(char out[PEN_LEFT_SIZE], int64_t low_ns, int64_t high_ns);
 /* "6.52 GB of 13.90 GB" */
 void pen_format_amount(char out[PEN_PIECE_SIZE], uint64_t done, uint64_t total);
-/* "1,240 of 2,680 frames" */
-void pen_format_tally(char out[PEN_PIECE_SIZE], size_t done, size_t total, const char *what);
+/* "1,240 of 2,680 frames"; `noun` as for hr__format_counted(). */
+void pen_format_tally(char out[PEN_PIECE_SIZE], size_t done, size_t total, const char *noun);
 /* 100 only when nothing is left. */
 int pen_percent(double share, size_t files_done, size_t files_total);
 

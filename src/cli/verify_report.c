@@ -38,8 +38,8 @@ void verify_text_bag(struct cli_output *out, const struct hr_bag_report *report,
     cli_output_append(out, "\n");
     if (quiet)
         return;
-    cli_output_printf(out, "  %s of %s files proven, %s in %s, %s\n", hr__format_count(a, report->proof_count),
-                      hr__format_count(b, report->payload_files), hr__format_bytes(c, report->payload_bytes),
+    cli_output_printf(out, "  %s of %s proven, %s in %s, %s\n", hr__format_count(a, report->proof_count),
+                      hr__format_counted(b, report->payload_files, "file"), hr__format_bytes(c, report->payload_bytes),
                       hr__format_duration((char[HR_UNIT_TEXT_SIZE]){0}, report->elapsed_ns),
                       report->from_medium ? "verified from the medium" : "verified (not from the medium)");
     for (size_t i = 0; i < report->problem_count; i++)

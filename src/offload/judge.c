@@ -67,24 +67,20 @@ static void count_skips(struct hr_safety *safety, const struct hr_inventory *inv
 
 /* ---- The sentence ---- */
 
-static const char *files_word(size_t count)
-{
-    return count == 1 ? "file" : "files";
-}
-
 static void say_safe(struct hr_text *text, const struct hr_safety *safety)
 {
-    char files[HR_UNIT_TEXT_SIZE];
+    char files[HR_UNIT_TEXT_SIZE], on[HR_UNIT_TEXT_SIZE];
     size_t drives = 0;
     for (size_t i = 0; i < safety->drive_count; i++)
         drives += safety->drives[i].counts && safety->drives[i].files == safety->files;
-    hr__format_count(files, safety->files);
-    if (drives >= 2)
-        hr__text_printf(text, "SAFE to format: all %s %s stand proven on %zu drives.", files, files_word(safety->files),
-                        drives);
+    hr__format_counted(files, safety->files, "file");
+    hr__format_counted(on, drives, "drive");
+    if (drives < 2)
+        hr__text_printf(text, "SAFE to format: each of the %s stands proven on at least two drives.", files);
+    else if (safety->files == 1)
+        hr__text_printf(text, "SAFE to format: its only file stands proven on %s.", on);
     else
-        hr__text_printf(text, "SAFE to format: each of the %s %s stands proven on at least two drives.", files,
-                        files_word(safety->files));
+        hr__text_printf(text, "SAFE to format: all %s stand proven on %s.", files, on);
 }
 
 static size_t count_not_from_medium(const struct hr_safety *safety, bool in_memory)
@@ -108,15 +104,18 @@ static void say_count(struct hr_text *text, size_t count, size_t of, const char 
 {
     char number[HR_UNIT_TEXT_SIZE], total[HR_UNIT_TEXT_SIZE];
     hr__format_count(number, count);
-    hr__format_count(total, of);
-    if (count == of)
-        hr__text_printf(text, " all %s %s %s.", total, files_word(of), what);
+    hr__format_counted(total, of, "file");
+    if (of == 1)
+        hr__text_printf(text, " its only file is %s.", what);
+    else if (count == of)
+        hr__text_printf(text, " all %s %s.", total, what);
     else
-        hr__text_printf(text, " %s of %s %s %s.", number, total, files_word(of), what);
+        hr__text_printf(text, " %s of %s %s.", number, total, what);
 }
 
 static void say_not_safe(struct hr_text *text, const struct hr_safety *safety)
 {
+    char entries[HR_UNIT_TEXT_SIZE];
     hr__text_append(text, "NOT SAFE to format:");
     if (safety->files == 0 && safety->not_carried == 0)
         hr__text_append(text, " the card holds no file.");
@@ -127,8 +126,8 @@ static void say_not_safe(struct hr_text *text, const struct hr_safety *safety)
                   count_drives(safety) < 2 ? "on one drive only; two places on one drive are one copy"
                                            : "on one drive only");
     if (safety->not_carried > 0)
-        hr__text_printf(text, " %zu %s on the card could not be read.", safety->not_carried,
-                        safety->not_carried == 1 ? "entry" : "entries");
+        hr__text_printf(text, " %s on the card could not be read.",
+                        hr__format_counted(entries, safety->not_carried, "entry"));
     if (count_not_from_medium(safety, true) > 0)
         hr__text_append(text, " A copy in memory never counts.");
     if (count_not_from_medium(safety, false) > 0)

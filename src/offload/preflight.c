@@ -125,11 +125,10 @@ static enum hr_status check_room(struct hr_offload *offload, size_t place)
         return hr__say(&offload->refusals, "Place %s lacks room: %s needed, %s free. Free some, or name another drive.",
                        here->given, needed, free_text);
     hr__format_count(files, need.files);
-    hr__format_count(left, here->volume.free_files);
+    hr__format_counted(left, here->volume.free_files, "file");
     if (need.files > here->volume.free_files)
-        return hr__say(&offload->refusals,
-                       "Place %s can take only %s more files (inodes), %s are needed: name another drive.", here->given,
-                       left, files);
+        return hr__say(&offload->refusals, "Place %s has room (inodes) for %s, and %s are needed: name another drive.",
+                       here->given, left, files);
     return HR_OK;
 }
 

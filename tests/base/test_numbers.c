@@ -180,7 +180,27 @@ START_TEST(shows_counts_in_groups_of_three)
 }
 END_TEST
 
+START_TEST(counts_things_in_words)
+{
+    static const struct {
+        uint64_t count;
+        const char *noun, *text;
+    } rows[] = {{0, "file", "0 files"},
+                {1, "file", "1 file"},
+                {2, "frame", "2 frames"},
+                {5000, "file", "5,000 files"},
+                {1, "entry", "1 entry"},
+                {0, "entry", "0 entries"},
+                {12, "copy", "12 copies"},
+                {1, "drive", "1 drive"},
+                {UINT64_MAX, "entry", "18,446,744,073,709,551,615 entries"}};
+    char text[HR_UNIT_TEXT_SIZE];
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)
+        ck_assert_str_eq(hr__format_counted(text, rows[i].count, rows[i].noun), rows[i].text);
+}
+END_TEST
+
 HR_SUITE("base/numbers", adds_up_to_the_last_value_that_fits, multiplies_up_to_the_last_value_that_fits,
          reads_decimal_numbers_and_nothing_else, grows_an_array_and_zeroes_what_is_new,
          leaves_an_array_alone_past_its_ceiling, shows_bytes_in_powers_of_ten, shows_rates_in_megabytes,
-         shows_times_to_the_nearest_second, shows_counts_in_groups_of_three)
+         shows_times_to_the_nearest_second, shows_counts_in_groups_of_three, counts_things_in_words)

@@ -6,6 +6,7 @@
 #include "suite.h"
 
 #include <stdlib.h>
+#include <string.h>
 #include <time.h>
 
 static void expect(struct cli_output *out, const char *text)
@@ -133,7 +134,7 @@ START_TEST(shows_a_plan_by_card_and_place)
     expect(&out, "card  /media/A (A), job '2026-05-16'\n"
                  "      2,106 frames in 4,212 files, 13.90 GB\n"
                  "      to copy: 212 files, 700 MB; 4,000 already there and proven\n"
-                 "      left out: 1 links, 0 devices\n"
+                 "      left out: 1 link\n"
                  "      UNREADABLE: 2\n"
                  "place /mnt/ssd\n"
                  "      to copy: 212 files, 700 MB; 412.0 GB free\n"
@@ -143,6 +144,29 @@ START_TEST(shows_a_plan_by_card_and_place)
                  "      to copy: 0 files, 0 B; 0 B free\n"
                  "      in memory: counts as no copy\n"
                  "total 212 files, 700 MB; nothing was written\n");
+}
+END_TEST
+
+START_TEST(speaks_of_one_file_as_one)
+{
+    struct hr_result_card card;
+    struct hr_safety safety;
+    struct cli_output out;
+    struct hr_offload_result result = result_of(&card, &safety);
+    const struct hr_plan_card planned = {
+        .path = "A", .name = "A", .job = "x", .files = 1, .frames = 1, .files_to_copy = 1, .specials = 1};
+    const struct hr_offload_plan plan = {.cards = &planned, .card_count = 1, .files_to_copy = 1};
+    card.places[0].files_proven = card.places[0].files_failed = card.places[0].files_missing = 1;
+    cli_output_init(&out, NULL, false);
+    offload_text_plan(&out, &plan);
+    offload_text_result(&out, &result, false);
+    ck_assert_ptr_null(strstr(out.text.bytes, "1 files"));
+    ck_assert_ptr_nonnull(strstr(out.text.bytes, "  1 frame in 1 file, "));
+    ck_assert_ptr_nonnull(strstr(out.text.bytes, "  left out: 1 entry that is no file\n"));
+    ck_assert_ptr_nonnull(strstr(out.text.bytes, "total 1 file, "));
+    ck_assert_ptr_nonnull(strstr(out.text.bytes, "  /mnt/ssd  1 file, "));
+    ck_assert_ptr_nonnull(strstr(out.text.bytes, "    1 file FAILED\n    1 file not copied yet\n"));
+    ck_assert(cli_output_finish(&out));
 }
 END_TEST
 
@@ -271,5 +295,5 @@ START_TEST(tells_of_one_run_what_held_it_up)
 END_TEST
 
 HR_SUITE("cli/reports", ends_with_one_plain_sentence_a_card, says_what_is_missing_where, shows_a_plan_by_card_and_place,
-         says_which_bag_is_right_and_what_is_wrong, lists_runs_in_columns, lists_runs_as_csv,
+         speaks_of_one_file_as_one, says_which_bag_is_right_and_what_is_wrong, lists_runs_in_columns, lists_runs_as_csv,
          tells_of_one_run_what_held_it_up)

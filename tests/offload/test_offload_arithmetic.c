@@ -95,6 +95,31 @@ START_TEST(says_safe_only_when_every_file_is_proven_on_two_drives)
 }
 END_TEST
 
+START_TEST(speaks_of_one_file_as_one)
+{
+    struct hr_card_file file = {.path = "DCIM/a"};
+    struct hr_inventory inventory = {.files = &file, .file_count = 1};
+    static const char *const sentences[] = {"NOT SAFE to format: its only file is without a proven copy.",
+                                            "NOT SAFE to format: its only file is on one drive only; two places on one "
+                                            "drive are one copy.",
+                                            "SAFE to format: its only file stands proven on 2 drives."};
+    for (size_t drives = 0; drives < 3; drives++) {
+        static const char *const disks[] = {"serial:1", "serial:2"};
+        struct hr_known known;
+        struct hr_safety *safety;
+        ck_assert(!hr__known_init(&known, 1, NULL));
+        for (size_t i = 0, number; i < drives; i++) {
+            ck_assert(!hr__drives_number(&number, &known.drives, disks[i], "drive", NULL));
+            hr__known_note(&known, 0, number, HR_PROOF_DIRECT, 1);
+        }
+        ck_assert(!hr__known_judge(&safety, &known, &inventory, NULL));
+        ck_assert_str_eq(safety->sentence, sentences[drives]);
+        hr_safety_destroy(safety);
+        hr__known_finish(&known);
+    }
+}
+END_TEST
+
 START_TEST(gives_rates_and_a_range_of_time_left)
 {
     struct hr_meter meter = {0};
@@ -163,5 +188,6 @@ START_TEST(writes_a_row_a_second_and_one_for_what_is_left)
 END_TEST
 
 HR_SUITE("offload/arithmetic", numbers_deliveries_on_one_disk_alike, never_counts_memory_as_a_drive,
-         says_safe_only_when_every_file_is_proven_on_two_drives, gives_rates_and_a_range_of_time_left,
-         promises_nothing_before_it_has_seen_two_seconds, writes_a_row_a_second_and_one_for_what_is_left)
+         says_safe_only_when_every_file_is_proven_on_two_drives, speaks_of_one_file_as_one,
+         gives_rates_and_a_range_of_time_left, promises_nothing_before_it_has_seen_two_seconds,
+         writes_a_row_a_second_and_one_for_what_is_left)

@@ -39,19 +39,10 @@ static void put_strokes(struct progress *progress)
     hr__text_clear(&progress->strokes);
 }
 
-/* Back to the first line of the picture. */
-static void go_home(struct progress *progress)
-{
-    if (progress->lines_drawn)
-        hr__text_printf(&progress->strokes, "\033[%dA\r", progress->lines_drawn);
-    progress->lines_drawn = 0;
-}
-
 static void wipe(struct progress *progress)
 {
-    bool was_drawn = progress->lines_drawn > 0;
-    go_home(progress);
-    hr__text_append(&progress->strokes, was_drawn ? "\033[J" : "");
+    hr__text_append(&progress->strokes, progress->lines_drawn ? "\r\033[J" : "");
+    progress->lines_drawn = 0;
 }
 
 void progress_erase(struct progress *progress)
@@ -65,20 +56,26 @@ void progress_restart(struct progress *progress)
     progress->next_ns = 0;
 }
 
-/* Lines run off the edge rather than wrap, else the way home would be wrong; so no more of them than fit the screen. */
+/* Lines run off the edge rather than wrap, and there are no more of them than fit the screen. Each is erased before it
+ * is written: behind a full one the cursor still stands on the last character. At the end it goes back to the first
+ * line: a terminal that is made narrower breaks lines anew, so that nobody could count the way up later, but the cursor
+ * stays on its line. */
 static void draw_picture(struct progress *progress)
 {
     const char *line = progress->frame.bytes;
-    go_home(progress);
-    hr__text_append(&progress->strokes, "\033[?7l");
+    progress->lines_drawn = 0;
+    hr__text_append(&progress->strokes, "\r\033[?7l");
     while (*line && progress->lines_drawn < progress->rows - 1) {
         size_t size = strcspn(line, "\n");
+        hr__text_append(&progress->strokes, "\033[K");
         hr__text_append_bytes(&progress->strokes, line, size);
-        hr__text_append(&progress->strokes, "\033[K\n");
+        hr__text_append(&progress->strokes, "\n");
         progress->lines_drawn++;
         line += size + (line[size] == '\n');
     }
     hr__text_append(&progress->strokes, "\033[J\033[?7h");
+    if (progress->lines_drawn)
+        hr__text_printf(&progress->strokes, "\033[%dA", progress->lines_drawn);
 }
 
 void progress_finish(struct progress *progress)

@@ -36,13 +36,24 @@ static const char *activity_word(enum hr_sink_activity activity)
     return words[activity];
 }
 
-/* "" for a place that does nothing just now. */
+/* What it did over the last seconds: a place that keeps up with a slow card waits for it most of the time, and would
+ * seem to do nothing whenever one looks. */
+static enum hr_sink_activity shown_activity(const struct hr_offload_place_progress *place)
+{
+    if (place->activity != HR_SINK_WAITING)
+        return place->activity;
+    return place->write_bytes_per_s > 0       ? HR_SINK_WRITING
+           : place->read_back_bytes_per_s > 0 ? HR_SINK_READING_BACK
+                                              : HR_SINK_WAITING;
+}
+
+/* "" for a place that does nothing. */
 static char *format_place_rate(char out[HR_UNIT_TEXT_SIZE], const struct hr_offload_place_progress *place)
 {
     out[0] = '\0';
-    if (place->activity == HR_SINK_WRITING)
+    if (shown_activity(place) == HR_SINK_WRITING)
         hr__format_rate(out, place->write_bytes_per_s);
-    if (place->activity == HR_SINK_READING_BACK)
+    if (shown_activity(place) == HR_SINK_READING_BACK)
         hr__format_rate(out, place->read_back_bytes_per_s);
     return out;
 }
@@ -63,7 +74,7 @@ static void draw_place(struct pen *pen, const struct hr_offload_place_progress *
     char name[PEN_NAME_SIZE], rate[HR_UNIT_TEXT_SIZE], piece[PEN_PIECE_SIZE];
     pen_format_name(name, path, width);
     hr__text_printf(pen->out, "  %s%*s  ", name, width - pen_width(name), "");
-    snprintf(piece, sizeof piece, "%-12s", activity_word(place->activity));
+    snprintf(piece, sizeof piece, "%-12s", activity_word(shown_activity(place)));
     pen_painted(pen, place->activity == HR_SINK_FAILED ? CLI_BAD : CLI_PLAIN, piece);
     hr__text_printf(pen->out, "  %10s", format_place_rate(rate, place));
     if (pen->style->columns >= width + 46 && place->total_bytes)
@@ -134,6 +145,6 @@ void progress_draw_offload_line(struct hr_text *out, const struct offload_view *
         hr__text_append(out, "; ");
         hr__text_append_name(out, view->places[i], strlen(view->places[i]));
         format_place_rate(rate, place);
-        hr__text_printf(out, " %s%s%s", activity_word(place->activity), *rate ? " " : "", rate);
+        hr__text_printf(out, " %s%s%s", activity_word(shown_activity(place)), *rate ? " " : "", rate);
     }
 }

@@ -3,8 +3,11 @@
 #include "cli/progress.h"
 #include "suite.h"
 
+#include <fcntl.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/ioctl.h>
+#include <unistd.h>
 
 /* What went to a stream that is no terminal: 80 columns, 24 rows. */
 struct screen {
@@ -40,8 +43,9 @@ static void end(struct screen *screen, const char *expected)
     free(screen->bytes);
 }
 
-#define CURSOR_UP_2 "\033[2A\r"
-#define PICTURE(a, b) "\033[?7l" a "\033[K\n" b "\033[K\n\033[J\033[?7h"
+/* Two lines, and back to the first: whatever the terminal makes of the lines below, that one is found again. */
+#define PICTURE(a, b) "\r\033[?7l\033[K" a "\n\033[K" b "\n\033[J\033[?7h\033[2A"
+#define GONE "\r\033[J"
 
 START_TEST(redraws_in_place_five_times_a_second)
 {
@@ -50,7 +54,7 @@ START_TEST(redraws_in_place_five_times_a_second)
     ck_assert(show(&screen, 0, "one\ntwo\n"));
     ck_assert(!show(&screen, 199, "not yet\n"));
     ck_assert(show(&screen, 200, "three\nfour\n"));
-    end(&screen, PICTURE("one", "two") CURSOR_UP_2 PICTURE("three", "four") CURSOR_UP_2 "\033[J");
+    end(&screen, PICTURE("one", "two") PICTURE("three", "four") GONE);
 }
 END_TEST
 
@@ -61,8 +65,7 @@ START_TEST(keeps_a_note_above_the_picture)
     progress_note(&screen.progress, "first %d", 1);
     show(&screen, 0, "one\ntwo\n");
     progress_note(&screen.progress, "second");
-    end(&screen,
-        "first 1\n" PICTURE("one", "two") CURSOR_UP_2 "\033[Jsecond\n" PICTURE("one", "two") CURSOR_UP_2 "\033[J");
+    end(&screen, "first 1\n" PICTURE("one", "two") GONE "second\n" PICTURE("one", "two") GONE);
 }
 END_TEST
 
@@ -78,6 +81,46 @@ START_TEST(draws_no_more_lines_than_the_screen_has)
     progress_finish(&screen.progress);
     fclose(screen.stream);
     free(screen.bytes);
+}
+END_TEST
+
+/* A terminal of that size, and the program's end of it. */
+static FILE *open_terminal(int *keyboard)
+{
+    *keyboard = posix_openpt(O_RDWR | O_NOCTTY);
+    ck_assert_int_ge(*keyboard, 0);
+    ck_assert_int_eq(grantpt(*keyboard), 0);
+    ck_assert_int_eq(unlockpt(*keyboard), 0);
+    FILE *terminal = fopen(ptsname(*keyboard), "r+");
+    ck_assert_ptr_nonnull(terminal);
+    return terminal;
+}
+
+static void resize(int keyboard, unsigned short columns, unsigned short rows)
+{
+    const struct winsize size = {.ws_col = columns, .ws_row = rows};
+    ck_assert_int_eq(ioctl(keyboard, TIOCSWINSZ, &size), 0);
+}
+
+START_TEST(draws_each_picture_for_the_terminal_as_it_is_then)
+{
+    static const struct {
+        unsigned short columns, rows;
+        int drawn_for, lines;
+    } sizes[] = {{200, 50, 200, 3}, {90, 50, 90, 3}, {80, 24, 80, 3}, {40, 3, 40, 2}, {20, 24, 40, 3}, {0, 0, 80, 3}};
+    int keyboard;
+    struct screen screen = {.stream = open_terminal(&keyboard)};
+    resize(keyboard, 132, 50);
+    progress_init(&screen.progress, PROGRESS_BAR, false, screen.stream);
+    for (int i = 0; i < (int)(sizeof sizes / sizeof *sizes); i++) {
+        resize(keyboard, sizes[i].columns, sizes[i].rows);
+        ck_assert(show(&screen, i * 200, "one\ntwo\nthree\n"));
+        ck_assert_int_eq(screen.progress.style.columns, sizes[i].drawn_for);
+        ck_assert_int_eq(screen.progress.lines_drawn, sizes[i].lines);
+    }
+    progress_finish(&screen.progress);
+    fclose(screen.stream);
+    close(keyboard);
 }
 END_TEST
 
@@ -106,5 +149,5 @@ START_TEST(shows_nothing_by_itself_off_a_terminal)
 END_TEST
 
 HR_SUITE("cli/progress", redraws_in_place_five_times_a_second, keeps_a_note_above_the_picture,
-         draws_no_more_lines_than_the_screen_has, writes_a_line_every_five_seconds_for_a_log,
-         shows_nothing_by_itself_off_a_terminal)
+         draws_no_more_lines_than_the_screen_has, draws_each_picture_for_the_terminal_as_it_is_then,
+         writes_a_line_every_five_seconds_for_a_log, shows_nothing_by_itself_off_a_terminal)

@@ -3,6 +3,7 @@
 #include "cli/progress_draw.h"
 #include "suite.h"
 
+#include <stdio.h>
 #include <string.h>
 
 static const char *const places[] = {"/mnt/ssd", "/mnt/backup"};
@@ -78,6 +79,82 @@ START_TEST(fits_forty_columns)
     expect_drawn(&progress, "NORTHMERE-A", 40, false, text);
     for (const char *line = text; *line; line += strcspn(line, "\n") + 1)
         ck_assert_uint_le(strcspn(line, "\n"), 40);
+}
+END_TEST
+
+START_TEST(uses_wide_terminals_and_keeps_the_bar_readable)
+{
+    struct hr_offload_progress progress = half_way();
+    expect_drawn(&progress, NULL, 90, false,
+                 " 41%   3 to 4 min left   card 1 of 2: NORTHMERE-A\n"
+                 "[####################################....................................................]\n"
+                 "1,240 of 2,680 frames   6.52 GB of 13.90 GB   card 198 MB/s\n"
+                 "  /mnt/ssd     writing         198 MB/s    42% proven\n"
+                 "  /mnt/backup  reading back    148 MB/s    28% proven\n");
+    expect_drawn(
+        &progress, NULL, 200, false,
+        " 41%   3 to 4 min left   card 1 of 2: NORTHMERE-A\n"
+        "[########################################..........................................................]\n"
+        "1,240 of 2,680 frames   6.52 GB of 13.90 GB   card 198 MB/s\n"
+        "  /mnt/ssd     writing         198 MB/s    42% proven\n"
+        "  /mnt/backup  reading back    148 MB/s    28% proven\n");
+}
+END_TEST
+
+static void check_width(const char *text, int columns)
+{
+    for (const char *line = text; *line; line += strcspn(line, "\n") + 1) {
+        char shown[1024];
+        snprintf(shown, sizeof shown, "%.*s", (int)strcspn(line, "\n"), line);
+        ck_assert_msg(pen_width(shown) <= columns, "%d columns: %s", columns, shown);
+    }
+}
+
+START_TEST(passes_no_edge_whatever_is_long)
+{
+    static const char *const long_places[] = {
+        "/media/sport/desk/a drive with a very long name indeed/Northmere",
+        "/run/media/north/\303\244\303\266\303\274-\303\244\303\266\303\274-backup"};
+    struct hr_offload_progress progress = half_way();
+    progress.card_is_free = true;
+    progress.failures = 123456;
+    progress.read_bytes = progress.total_bytes = 99994999999;
+    progress.frames_done = progress.frames_total = 1234567;
+    progress.left_low_ns = 7300 * HR_NS_PER_S;
+    progress.left_high_ns = 360000 * HR_NS_PER_S;
+    const char *card = "A_CARD_WITH_A_LONG_NAME_FOR_ALL_THE_CUP_FINALS_OF_THIS_YEAR";
+    const struct offload_view offload = {
+        .progress = &progress, .card_name = card, .free_card = card, .places = long_places};
+    const struct verify_view verify = {.bag = long_places[0],
+                                       .number = 12,
+                                       .count = 345,
+                                       .elapsed_ns = HR_NS_PER_S,
+                                       .bytes_done = 1,
+                                       .bytes_total = 99994999999,
+                                       .files_total = 1234567};
+    for (int columns = 40; columns <= 200; columns++) {
+        const struct progress_style style = {.columns = columns};
+        struct hr_text out;
+        hr__text_init(&out, 10000);
+        progress_draw_offload(&out, &offload, &style);
+        progress_draw_verify(&out, &verify, &style);
+        check_width(out.bytes, columns);
+        hr__text_finish(&out);
+    }
+}
+END_TEST
+
+START_TEST(says_what_a_place_did_of_late_and_not_that_it_waits_just_now)
+{
+    struct hr_offload_progress progress = half_way();
+    progress.places[0].activity = progress.places[1].activity = HR_SINK_WAITING;
+    progress.places[1].read_back_bytes_per_s = 0;
+    expect_drawn(&progress, NULL, 80, false,
+                 " 41%   3 to 4 min left   card 1 of 2: NORTHMERE-A\n"
+                 "[################################..............................................]\n"
+                 "1,240 of 2,680 frames   6.52 GB of 13.90 GB   card 198 MB/s\n"
+                 "  /mnt/ssd     writing         198 MB/s    42% proven\n"
+                 "  /mnt/backup  waiting                     28% proven\n");
 }
 END_TEST
 
@@ -229,7 +306,9 @@ START_TEST(shows_how_far_a_verify_is)
 }
 END_TEST
 
-HR_SUITE("cli/progress_draw", shows_the_big_facts_first, fits_forty_columns, says_that_a_card_may_leave_the_reader,
+HR_SUITE("cli/progress_draw", shows_the_big_facts_first, fits_forty_columns,
+         uses_wide_terminals_and_keeps_the_bar_readable, passes_no_edge_whatever_is_long,
+         says_what_a_place_did_of_late_and_not_that_it_waits_just_now, says_that_a_card_may_leave_the_reader,
          never_says_with_colour_alone, shows_one_line_for_a_log, reaches_100_percent_only_when_all_is_done,
          counts_writing_and_reading_back_of_working_places, gives_time_left_as_a_range_of_round_numbers,
          keeps_the_end_of_a_long_name, shows_how_far_a_verify_is)

@@ -22,6 +22,7 @@
 
 #include <headrace/cancel.h>
 #include <headrace/digest.h>
+#include <headrace/proof.h>
 #include <headrace/status.h>
 
 #ifdef __cplusplus
@@ -45,7 +46,7 @@ struct hr_bag_file {
     struct hr_digest xxh128, sha256; /* sha256 HR_DIGEST_NONE when not made */
     int64_t read_at_ns;              /* wall times */
     int64_t proven_at_ns;
-    const char *proof; /* "direct", "evicted", "cache" */
+    enum hr_proof proof;
 };
 
 struct hr_bag;

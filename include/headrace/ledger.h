@@ -13,6 +13,7 @@
 #include <stdint.h>
 
 #include <headrace/digest.h>
+#include <headrace/proof.h>
 #include <headrace/status.h>
 
 #ifdef __cplusplus
@@ -62,12 +63,12 @@ struct hr_ledger_file {
 };
 struct hr_ledger_copy {
     int64_t bag;
-    const char *proof; /* "direct", "evicted", "cache" */
+    enum hr_proof proof; /* HR_PROOF_NONE comes out where a later version wrote another word */
     int64_t proven_at_ns;
 };
 /* Notes that `file` has a proven copy in the bag. The same file and bag again renews proof and time. Where the file is
  * known with another XXH128, the new one holds and the copies of the old one are forgotten. HR_INVALID without an
- * XXH128; HR_NOT_FOUND when there is no such bag. */
+ * XXH128 or a proof; HR_NOT_FOUND when there is no such bag. */
 HR_API HR_MUST_USE enum hr_status hr_ledger_add_copy(struct hr_ledger *ledger, const struct hr_ledger_file *file,
                                                      const struct hr_ledger_copy *copy, struct hr_fault *fault);
 /* Forgets the copies of one bag, all (`path` NULL) or one: verify found it broken. */

@@ -119,7 +119,7 @@ static enum hr_status check_file(struct hr_inspection *inspection, const struct 
     enum hr_status status = hr__proof_read(&reading, reader, listed->path, &cause);
     if (status == HR_NOMEM || status == HR_GONE || status == HR_CANCELLED)
         return hr__fault_set(fault, status, 0, "%s", cause.text);
-    if (status || !strcmp(reading.proof, "cache"))
+    if (status || !hr_proof_is_medium(reading.proof))
         inspection->report->from_medium = false;
     if (status)
         hr__inspection_problem(inspection, HR_BAG_FILE_UNREADABLE, listed->path, "%s", cause.text);

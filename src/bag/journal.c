@@ -6,8 +6,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include <headrace/proof.h>
-
 #include <headrace/name.h>
 
 #include "bag/bag_names.h"
@@ -27,7 +25,7 @@ bool hr__journal_row_is_fit(const struct hr_bag_file *row)
 {
     return row->xxh128.kind == HR_DIGEST_XXH128 &&
            (row->sha256.kind == HR_DIGEST_SHA256 || row->sha256.kind == HR_DIGEST_NONE) &&
-           hr_proof_of_name(row->proof) && hr__path_is_inside(row->path);
+           row->proof != HR_PROOF_NONE && hr__path_is_inside(row->path);
 }
 
 static const char *number(char out[NUMBER_SIZE], int64_t value)
@@ -51,7 +49,7 @@ void hr__journal_append_row(struct hr_text *out, const struct hr_bag_file *row)
                                              hr_digest_to_hex(sha256, &row->sha256),
                                              number(read_at, row->read_at_ns),
                                              number(proven_at, row->proven_at_ns),
-                                             row->proof};
+                                             hr_proof_name(row->proof)};
     out->broken |= path.broken;
     hr__csv_append_row(out, fields, FIELD_COUNT);
     hr__text_finish(&path);
@@ -85,9 +83,9 @@ static bool parse_row(struct hr_bag_file *row, char *line)
     *row = (struct hr_bag_file){0};
     if (!hr__csv_split_row(line, field, FIELD_COUNT))
         return false;
-    enum hr_proof proof = hr_proof_of_name(field[7]);
-    row->proof = hr_proof_name(proof);
-    return proof && hr__parse_u64(&row->size_bytes, field[1], UINT64_MAX) && parse_i64(&row->modified_ns, field[2]) &&
+    row->proof = hr_proof_of_name(field[7]);
+    return row->proof != HR_PROOF_NONE && hr__parse_u64(&row->size_bytes, field[1], UINT64_MAX) &&
+           parse_i64(&row->modified_ns, field[2]) &&
            hr_digest_from_hex(&row->xxh128, HR_DIGEST_XXH128, field[3], strlen(field[3])) &&
            (!*field[4] || hr_digest_from_hex(&row->sha256, HR_DIGEST_SHA256, field[4], strlen(field[4]))) &&
            parse_i64(&row->read_at_ns, field[5]) && parse_i64(&row->proven_at_ns, field[6]) &&

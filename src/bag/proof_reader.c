@@ -37,14 +37,12 @@ enum hr_status hr__proof_read(struct hr_proof_reading *out, const struct hr_proo
                               struct hr_fault *fault)
 {
     *out = (struct hr_proof_reading){0};
-    enum hr_proof proof;
     struct reading reading = {.reader = reader, .out = out};
     struct hr_medium_read wanted = {.folder = reader->folder,
                                     .path = path,
                                     .is_counted = reader->is_counted,
                                     .read = read_whole,
                                     .context = &reading};
-    enum hr_status status = hr__medium_read(&proof, &wanted, fault);
-    out->proof = hr_proof_name(proof);
+    enum hr_status status = hr__medium_read(&out->proof, &wanted, fault);
     return status;
 }

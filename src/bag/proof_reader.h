@@ -4,6 +4,7 @@
 #define HR_BAG_PROOF_READER_H
 
 #include <headrace/cancel.h>
+#include <headrace/proof.h>
 
 #include "bag/block_digester.h"
 #include "platform/folder.h"
@@ -20,7 +21,7 @@ struct hr_proof_reader {
 struct hr_proof_reading {
     struct hr_digest digests[HR_DIGEST_KIND_COUNT]; /* by kind */
     uint64_t size_bytes;
-    const char *proof; /* <headrace/proof.h> */
+    enum hr_proof proof;
 };
 
 /* HR_CANCELLED, HR_NOT_FOUND, HR_UNSUPPORTED (a link, no regular file), HR_DENIED, HR_IO, HR_GONE, HR_NOMEM. */

@@ -95,7 +95,7 @@ static enum hr_status put_copy(struct hr_ledger *ledger, const struct hr_ledger_
                             " ON CONFLICT DO UPDATE SET proof = excluded.proof, proven_at_ns = excluded.proven_at_ns");
     hr__statement_bind_number(&put, id);
     hr__statement_bind_number(&put, copy->bag);
-    hr__statement_bind_word(&put, copy->proof);
+    hr__statement_bind_word(&put, hr_proof_name(copy->proof));
     hr__statement_bind_number(&put, copy->proven_at_ns);
     return hr__statement_run(&put, fault);
 }
@@ -104,8 +104,8 @@ enum hr_status hr_ledger_add_copy(struct hr_ledger *ledger, const struct hr_ledg
                                   const struct hr_ledger_copy *copy, struct hr_fault *fault)
 {
     bool has_other_sha256 = file->sha256.kind != HR_DIGEST_NONE && file->sha256.kind != HR_DIGEST_SHA256;
-    if (file->xxh128.kind != HR_DIGEST_XXH128 || has_other_sha256)
-        return hr__fault_path(fault, HR_INVALID, 0, "a copy without its digest cannot be noted:", file->path);
+    if (file->xxh128.kind != HR_DIGEST_XXH128 || has_other_sha256 || copy->proof == HR_PROOF_NONE)
+        return hr__fault_path(fault, HR_INVALID, 0, "a copy without digest and proof cannot be noted:", file->path);
     enum hr_status status = hr__ledger_step_begin(ledger, fault);
     return status == HR_OK ? hr__ledger_step_end(ledger, put_copy(ledger, file, copy, fault), fault) : status;
 }

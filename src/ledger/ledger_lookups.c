@@ -10,7 +10,7 @@
 static struct hr_ledger_copy copy_of_row(struct hr_statement *row)
 {
     return (struct hr_ledger_copy){.bag = hr__statement_number(row, 0),
-                                   .proof = hr__statement_string(row, 1),
+                                   .proof = hr_proof_of_name(hr__statement_string(row, 1)),
                                    .proven_at_ns = hr__statement_number(row, 2)};
 }
 

@@ -122,24 +122,24 @@ static void note_proven(struct hr_carry *carry, size_t item_index, size_t sink)
                               .sha256 = item->sha256,
                               .read_at_ns = item->read_at_ns,
                               .proven_at_ns = hr__clock_wall_ns(),
-                              .proof = hr_proof_name((enum hr_proof)item->copies[sink].proof)};
+                              .proof = (enum hr_proof)item->copies[sink].proof};
     if (hr_bag_record(delivery->bag, &row, &fault)) {
         hr__carry_note(carry, fault.text); /* the file stands; a re-run finds it without its row and reads it back */
         return;
     }
     hr__carry_ledger_row(carry, &row, delivery->ledger_bag);
-    hr__known_note(&card->known, file, delivery->drive, (enum hr_proof)item->copies[sink].proof, row.proven_at_ns);
+    hr__known_note(&card->known, file, delivery->drive, row.proof, row.proven_at_ns);
     card->in_places[file] |= (uint8_t)(1u << place);
     delivery->files_proven++;
     delivery->bytes_proven += row.size_bytes;
-    delivery->proofs[item->copies[sink].proof]++;
+    delivery->proofs[row.proof]++;
     count_file(carry, item_index, sink);
     hr__carry_event(carry, &(struct hr_offload_event){.kind = HR_EVENT_FILE_PROVEN,
                                                       .card = carry->card,
                                                       .place = place,
                                                       .path = row.path,
                                                       .size_bytes = row.size_bytes,
-                                                      .proof = (enum hr_proof)item->copies[sink].proof,
+                                                      .proof = row.proof,
                                                       .xxh128 = &item->xxh128,
                                                       .text = ""});
 }

@@ -39,8 +39,7 @@ static void forget_told(struct asking *asking)
 static bool collect(void *context, const struct hr_ledger_copy *copy, const char *path)
 {
     struct asking *asking = context;
-    struct told_copy told = {
-        .bag = copy->bag, .proof = hr_proof_of_name(copy->proof), .proven_at_ns = copy->proven_at_ns};
+    struct told_copy told = {.bag = copy->bag, .proof = copy->proof, .proven_at_ns = copy->proven_at_ns};
     told.path = path ? strdup(path) : NULL;
     if ((path && !told.path) ||
         !hr__array_reserve(&asking->told, &asking->told_capacity, asking->told_count + 1, sizeof told, COPIES_MAX)) {

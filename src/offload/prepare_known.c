@@ -70,7 +70,7 @@ static void note_recorded(struct hr_offload_card *card, size_t place)
         if (!recorded)
             continue;
         card->in_places[i] |= (uint8_t)(1u << place);
-        hr__known_note(&card->known, i, delivery->drive, hr_proof_of_name(recorded->proof), recorded->proven_at_ns);
+        hr__known_note(&card->known, i, delivery->drive, recorded->proof, recorded->proven_at_ns);
     }
 }
 

@@ -178,7 +178,7 @@ void yard_deliver(struct hr_bag *bag, const char *path, const char *text, bool h
                               .xxh128 = digest_of(HR_DIGEST_XXH128, text),
                               .read_at_ns = 1760000001000000000,
                               .proven_at_ns = 1760000002000000000,
-                              .proof = "direct"};
+                              .proof = HR_PROOF_DIRECT};
     if (has_sha256)
         row.sha256 = digest_of(HR_DIGEST_SHA256, text);
     if (is_recorded)

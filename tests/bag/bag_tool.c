@@ -53,7 +53,7 @@ static void deliver(struct hr_bag *bag, const struct hr_folder *data, const char
     must(hr__file_write_at(&file, bytes, size, 0, &fault), &fault);
     must(hr__file_close(&file, &fault), &fault);
     struct hr_bag_file row = {
-        .path = path, .size_bytes = size, .xxh128 = digest_of(HR_DIGEST_XXH128, bytes, size), .proof = "direct"};
+        .path = path, .size_bytes = size, .xxh128 = digest_of(HR_DIGEST_XXH128, bytes, size), .proof = HR_PROOF_DIRECT};
     if (has_sha256)
         row.sha256 = digest_of(HR_DIGEST_SHA256, bytes, size);
     must(hr_bag_record(bag, &row, &fault), &fault);

@@ -18,7 +18,7 @@ static struct hr_bag_file row_of(const char *path, bool has_sha256)
                               .modified_ns = -1500000000,
                               .read_at_ns = 1760000001000000000,
                               .proven_at_ns = 1760000002000000000,
-                              .proof = "evicted"};
+                              .proof = HR_PROOF_EVICTED};
     ck_assert(hr_digest_from_hex(&row.xxh128, HR_DIGEST_XXH128, xxh128_hex, strlen(xxh128_hex)));
     if (has_sha256)
         ck_assert(hr_digest_from_hex(&row.sha256, HR_DIGEST_SHA256, sha256_hex, strlen(sha256_hex)));
@@ -69,7 +69,7 @@ START_TEST(gives_back_every_name_and_number)
         ck_assert_int_eq(found->proven_at_ns, wanted.proven_at_ns);
         ck_assert(hr_digest_equal(&found->xxh128, &wanted.xxh128));
         ck_assert(found->sha256.kind == wanted.sha256.kind);
-        ck_assert_str_eq(found->proof, "evicted");
+        ck_assert_int_eq(found->proof, HR_PROOF_EVICTED);
         ck_assert(i == 0 || strcmp(journal.rows[i - 1].path, journal.rows[i].path) < 0);
     }
     hr__journal_finish(&journal);
@@ -159,7 +159,7 @@ START_TEST(records_only_what_was_proven)
 {
     struct hr_bag_file row = row_of("a.jpg", true);
     ck_assert(hr__journal_row_is_fit(&row));
-    row.proof = "";
+    row.proof = HR_PROOF_NONE;
     ck_assert(!hr__journal_row_is_fit(&row));
     row = row_of("../a.jpg", true);
     ck_assert(!hr__journal_row_is_fit(&row));

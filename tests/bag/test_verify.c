@@ -236,10 +236,10 @@ START_TEST(says_medium_only_of_what_a_device_gave)
         ck_assert_int_eq(hr__volume_of(&volume, yard.root, &hr__system_roots, NULL), HR_OK);
         bool can_be_counted = !volume.is_in_memory && !volume.is_fuse && !volume.is_network;
         for (size_t n = 0; n < report->proof_count; n++) {
-            const char *proof = report->proofs[n].file.proof;
-            ck_assert(!strcmp(proof, "direct") || !strcmp(proof, "evicted") || !strcmp(proof, "cache"));
-            ck_assert(can_be_counted || !strcmp(proof, "cache"));
-            ck_assert(!report->from_medium || strcmp(proof, "cache") != 0);
+            enum hr_proof proof = report->proofs[n].file.proof;
+            ck_assert_int_ne(proof, HR_PROOF_NONE);
+            ck_assert(can_be_counted || proof == HR_PROOF_CACHE);
+            ck_assert(!report->from_medium || proof != HR_PROOF_CACHE);
         }
         ck_assert(can_be_counted || !report->from_medium);
         hr__volume_finish(&volume);

@@ -73,7 +73,7 @@ static void note_card(struct hr_ledger *ledger, uint64_t card, const char *volum
     expect(hr_ledger_begin(ledger, &fault), HR_OK, &fault);
     struct hr_ledger_bag delivery = {frame.card, "A", "Cup final", volume, volume, "/media/ssd", path};
     expect(hr_ledger_add_bag(&bag, ledger, &delivery, &fault), HR_OK, &fault);
-    struct hr_ledger_copy copy = {.bag = bag, .proof = "direct", .proven_at_ns = 1};
+    struct hr_ledger_copy copy = {.bag = bag, .proof = HR_PROOF_DIRECT, .proven_at_ns = 1};
     for (uint64_t i = 0; i < FILES_A_CARD; i++) {
         make_frame(&frame, card * FILES_A_CARD + i);
         expect(hr_ledger_add_copy(ledger, &frame.file, &copy, &fault), HR_OK, &fault);

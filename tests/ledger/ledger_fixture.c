@@ -50,7 +50,7 @@ int64_t fixture_add_bag(struct hr_ledger *ledger, const char *volume)
 void fixture_add_copy(struct hr_ledger *ledger, const struct hr_ledger_file *file, int64_t bag, int64_t proven_at_ns)
 {
     struct hr_fault fault = {0};
-    struct hr_ledger_copy copy = {.bag = bag, .proof = "direct", .proven_at_ns = proven_at_ns};
+    struct hr_ledger_copy copy = {.bag = bag, .proof = HR_PROOF_DIRECT, .proven_at_ns = proven_at_ns};
     ck_assert_msg(hr_ledger_add_copy(ledger, file, &copy, &fault) == HR_OK, "%s", fault.text);
 }
 
@@ -74,7 +74,7 @@ static bool note(void *context, const struct hr_ledger_copy *copy, const char *p
     ck_assert_uint_lt(told->count, 8);
     told->bags[told->count] = copy->bag;
     told->proven_at_ns[told->count++] = copy->proven_at_ns;
-    snprintf(told->proof, sizeof told->proof, "%s", copy->proof);
+    told->proof = copy->proof;
     snprintf(told->path, sizeof told->path, "%s", path);
     return true;
 }

@@ -28,7 +28,8 @@ struct told {
     enum hr_status status;
     size_t count;
     int64_t bags[8], proven_at_ns[8];
-    char proof[16], path[64]; /* of the last */
+    enum hr_proof proof; /* of the last, as the path */
+    char path[64];
     struct hr_ledger_file digests;
 };
 struct told find_copies(struct hr_ledger *ledger, const struct hr_ledger_file *file);

@@ -255,7 +255,7 @@ static void use_every_table(void)
         struct told told = find_copies(ledger, &file);
         ck_assert(told.status == HR_OK || told.status == HR_NOT_FOUND || told.status == HR_MALFORMED);
         find_content(ledger, &file);
-        struct hr_ledger_copy copy = {.bag = 1, .proof = "direct"};
+        struct hr_ledger_copy copy = {.bag = 1, .proof = HR_PROOF_DIRECT};
         file.path = "new.JPG";
         enum hr_status status = hr_ledger_add_copy(ledger, &file, &copy, NULL);
         ck_assert(status == HR_OK || status == HR_NOT_FOUND || status == HR_MALFORMED);
@@ -405,7 +405,7 @@ START_TEST(says_that_there_is_no_room_and_keeps_what_it_had)
     unsigned kept = 200;
     for (; status == HR_OK && kept < 100000; kept++) {
         struct hr_ledger_file file = frame(path, kept, kept);
-        struct hr_ledger_copy copy = {.bag = 1, .proof = "direct"};
+        struct hr_ledger_copy copy = {.bag = 1, .proof = HR_PROOF_DIRECT};
         status = hr_ledger_add_copy(ledger, &file, &copy, &fault);
     }
     ck_assert_int_eq(status, HR_FULL);

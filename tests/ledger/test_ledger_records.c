@@ -76,7 +76,7 @@ START_TEST(finds_copies_of_exactly_this_file)
     ck_assert_int_eq(told.bags[0], one);
     ck_assert_int_eq(told.bags[1], two);
     ck_assert_int_eq(told.proven_at_ns[1], 20);
-    ck_assert_str_eq(told.proof, "direct");
+    ck_assert_int_eq(told.proof, HR_PROOF_DIRECT);
     ck_assert(hr_digest_equal(&told.digests.xxh128, &file.xxh128));
     ck_assert(hr_digest_equal(&told.digests.sha256, &file.sha256));
     ck_assert_ptr_eq(told.digests.path, wanted.path);
@@ -144,13 +144,13 @@ START_TEST(renews_proof_and_time_of_a_copy)
     int64_t bag = fixture_add_bag(ledger, "volume 1");
     fixture_add_copy(ledger, &without, bag, 10);
     ck_assert_int_eq(find_copies(ledger, &file).digests.sha256.kind, HR_DIGEST_NONE);
-    struct hr_ledger_copy newer = {.bag = bag, .proof = "evicted", .proven_at_ns = 30};
+    struct hr_ledger_copy newer = {.bag = bag, .proof = HR_PROOF_EVICTED, .proven_at_ns = 30};
     ck_assert_int_eq(hr_ledger_add_copy(ledger, &file, &newer, NULL), HR_OK);
     newer.proven_at_ns = 40;
     ck_assert_int_eq(hr_ledger_add_copy(ledger, &without, &newer, NULL), HR_OK);
     struct told told = find_copies(ledger, &file);
     ck_assert_uint_eq(told.count, 1);
-    ck_assert_str_eq(told.proof, "evicted");
+    ck_assert_int_eq(told.proof, HR_PROOF_EVICTED);
     ck_assert_int_eq(told.proven_at_ns[0], 40);
     ck_assert(hr_digest_equal(&told.digests.sha256, &file.sha256));
     stop();
@@ -174,16 +174,42 @@ START_TEST(never_counts_two_contents_as_copies_of_each_other)
 }
 END_TEST
 
-START_TEST(wants_the_digest_of_a_copy)
+START_TEST(wants_the_digest_and_the_proof_of_a_copy)
 {
     start();
     char path[32];
     struct hr_ledger_file none = frame(path, 1, 77), other = none;
     none.xxh128 = (struct hr_digest){0};
     other.sha256.kind = HR_DIGEST_SHA1;
-    struct hr_ledger_copy copy = {.bag = fixture_add_bag(ledger, "volume 1"), .proof = "direct"};
+    struct hr_ledger_copy copy = {.bag = fixture_add_bag(ledger, "volume 1"), .proof = HR_PROOF_DIRECT};
     ck_assert_int_eq(hr_ledger_add_copy(ledger, &none, &copy, NULL), HR_INVALID);
     ck_assert_int_eq(hr_ledger_add_copy(ledger, &other, &copy, NULL), HR_INVALID);
+    copy.proof = HR_PROOF_NONE;
+    struct hr_ledger_file whole = frame(path, 1, 77);
+    ck_assert_int_eq(hr_ledger_add_copy(ledger, &whole, &copy, NULL), HR_INVALID);
+    stop();
+}
+END_TEST
+
+/* A word that is not known must not be taken for a reading from the medium. */
+START_TEST(keeps_a_proof_by_its_name)
+{
+    static const enum hr_proof proofs[] = {HR_PROOF_CACHE, HR_PROOF_EVICTED, HR_PROOF_DIRECT};
+    static const char *const counts[] = {"SELECT count(*) FROM copy WHERE proof = 'cache'",
+                                         "SELECT count(*) FROM copy WHERE proof = 'evicted'",
+                                         "SELECT count(*) FROM copy WHERE proof = 'direct'"};
+    start();
+    char path[32];
+    struct hr_ledger_file file = frame(path, 1, 77);
+    struct hr_ledger_copy copy = {.bag = fixture_add_bag(ledger, "volume 1")};
+    for (size_t i = 0; i < 3; i++) {
+        copy.proof = proofs[i];
+        ck_assert_int_eq(hr_ledger_add_copy(ledger, &file, &copy, NULL), HR_OK);
+        ck_assert_int_eq(fixture_number(&fixture, counts[i]), 1);
+        ck_assert_int_eq(find_copies(ledger, &file).proof, proofs[i]);
+    }
+    fixture_sql(&fixture, "UPDATE copy SET proof = 'believed'");
+    ck_assert_int_eq(find_copies(ledger, &file).proof, HR_PROOF_NONE);
     stop();
 }
 END_TEST
@@ -267,7 +293,7 @@ static bool ask_bag_and_stop(void *context, const struct hr_ledger_copy *copy)
 {
     struct hr_ledger_bag bag;
     ck_assert_int_eq(hr_ledger_bag(&bag, ledger, copy->bag, NULL), HR_OK);
-    ck_assert_str_eq(copy->proof, "direct");
+    ck_assert_int_eq(copy->proof, HR_PROOF_DIRECT);
     snprintf(context, 32, "%s", bag.volume);
     return false;
 }
@@ -395,7 +421,7 @@ START_TEST(keeps_a_group_whole_or_not_at_all)
     char path_1[32], path_2[32];
     struct hr_ledger_file first = frame(path_1, 1, 1), second = frame(path_2, 2, 2);
     int64_t bag = fixture_add_bag(ledger, "volume 1");
-    struct hr_ledger_copy nowhere = {.bag = bag + 1, .proof = "direct"};
+    struct hr_ledger_copy nowhere = {.bag = bag + 1, .proof = HR_PROOF_DIRECT};
     struct hr_fault fault = {0};
 
     ck_assert_int_eq(hr_ledger_begin(ledger, NULL), HR_OK);
@@ -441,8 +467,8 @@ END_TEST
 
 HR_SUITE("ledger/records", gives_a_bag_back_byte_for_byte, knows_a_bag_by_its_volume_and_path,
          finds_copies_of_exactly_this_file, takes_no_other_file_for_it, keeps_names_sizes_and_times_of_any_value,
-         renews_proof_and_time_of_a_copy, never_counts_two_contents_as_copies_of_each_other, wants_the_digest_of_a_copy,
-         forgets_one_copy_or_all_of_a_bag, says_where_a_content_may_be_known, finds_a_content_under_any_name,
-         stops_when_told_and_tells_of_bags_meanwhile, tells_of_runs_newest_first_ended_or_not,
-         tells_of_one_run_and_that_there_is_none, keeps_samples_in_their_order, keeps_a_group_whole_or_not_at_all,
-         refuses_text_past_its_ceiling)
+         renews_proof_and_time_of_a_copy, never_counts_two_contents_as_copies_of_each_other,
+         wants_the_digest_and_the_proof_of_a_copy, keeps_a_proof_by_its_name, forgets_one_copy_or_all_of_a_bag,
+         says_where_a_content_may_be_known, finds_a_content_under_any_name, stops_when_told_and_tells_of_bags_meanwhile,
+         tells_of_runs_newest_first_ended_or_not, tells_of_one_run_and_that_there_is_none, keeps_samples_in_their_order,
+         keeps_a_group_whole_or_not_at_all, refuses_text_past_its_ceiling)

@@ -24,7 +24,7 @@ static bool add_copies(struct hr_ledger *ledger, int64_t bag, unsigned first, un
     for (unsigned i = first; i < first + count && is_fine; i++) {
         char path[32];
         struct hr_ledger_file file = frame(path, i, i);
-        struct hr_ledger_copy copy = {.bag = bag, .proof = "direct", .proven_at_ns = 1};
+        struct hr_ledger_copy copy = {.bag = bag, .proof = HR_PROOF_DIRECT, .proven_at_ns = 1};
         is_fine = hr_ledger_add_copy(ledger, &file, &copy, NULL) == HR_OK;
     }
     return is_fine;

@@ -188,6 +188,16 @@ bool hr_card_is_present(const struct hr_card *card)
     return is_same;
 }
 
+static enum hr_status tell_gone(const struct hr_card *card, struct hr_fault *fault)
+{
+    return hr__card_fault(fault, HR_GONE, card->given, "the card is no longer there");
+}
+
+enum hr_status hr__card_check_present(const struct hr_card *card, struct hr_fault *fault)
+{
+    return hr_card_is_present(card) ? HR_OK : tell_gone(card, fault);
+}
+
 enum hr_status hr__card_blame(const struct hr_card *card, enum hr_status status, struct hr_fault *fault)
 {
     bool may_be_gone = status == HR_IO || status == HR_NOT_FOUND || status == HR_DENIED;
@@ -195,7 +205,7 @@ enum hr_status hr__card_blame(const struct hr_card *card, enum hr_status status,
         return status;
     if (fault)
         hr_fault_clear(fault);
-    return hr__card_fault(fault, HR_GONE, card->given, "the card is no longer there");
+    return tell_gone(card, fault);
 }
 
 enum hr_status hr__card_fault(struct hr_fault *fault, enum hr_status status, const char *path, const char *what)

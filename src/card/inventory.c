@@ -161,6 +161,8 @@ enum hr_status hr_inventory_create(struct hr_inventory **out, const struct hr_ca
         return hr__fault_nomem(fault, "the card's inventory");
     enum hr_status status = card->store->walk(draft, card, cancel, fault);
     if (!status)
+        status = hr__card_check_present(card, fault);
+    if (!status)
         status = settle_clashes(draft, fault);
     if (!status)
         status = hr__frames_arrange(&draft->inventory, fault);

@@ -27,6 +27,22 @@ extern "C" {
 
 enum { HR_CARDS_MAX = 16 };
 
+/* ---- While cards are looked at ---- */
+
+/* Most files of a card are known or new by their names, sizes and times, which takes a moment. Those that are neither
+ * are read from the card, and their content decides: that may take minutes. */
+struct hr_look_progress {
+    const char *card;               /* path as given */
+    int64_t elapsed_ns;             /* since reading began */
+    size_t files_done, files_total; /* of those that are read */
+    uint64_t bytes_done, bytes_total;
+};
+struct hr_look_observer {
+    void *context;
+    /* On the calling thread, about ten times a second while files are read. NULL: nobody looks on. */
+    void (*progress)(void *context, const struct hr_look_progress *progress);
+};
+
 /* Strings are borrowed until hr_offload_destroy. Zeroed gives the defaults. */
 struct hr_offload_options {
     const char *const *cards; /* 1 .. HR_CARDS_MAX paths */
@@ -40,7 +56,8 @@ struct hr_offload_options {
     bool same_device; /* places on one disk, or on the card's, are allowed (and count as one) */
     bool any_folder;  /* a card need not hold a DCIM folder */
     bool reread_card;
-    const char *ledger_path; /* NULL: the user's own */
+    const char *ledger_path;      /* NULL: the user's own */
+    struct hr_look_observer look; /* told during hr_offload_prepare */
 };
 
 /* ---- The plan: immutable, lives as long as the offload ---- */
@@ -157,10 +174,10 @@ HR_API void hr_safety_destroy(struct hr_safety *safety);
 /* Walks the card now and looks each file up among proven copies. A file whose volume, path, size and time are known
  * counts as known; where these disagree with a known file of the same size, its content is read from the card and
  * decides. A copy on a connected drive counts only while its file still stands there in its size. HR_NOT_FOUND with a
- * clear fault when there is no ledger. */
+ * clear fault when there is no ledger; HR_CANCELLED. `look` may be NULL. */
 HR_API HR_MUST_USE enum hr_status hr_safety_check(struct hr_safety **out, const char *card_path,
-                                                  const char *ledger_path, const struct hr_cancel *cancel,
-                                                  struct hr_fault *fault);
+                                                  const char *ledger_path, const struct hr_look_observer *look,
+                                                  const struct hr_cancel *cancel, struct hr_fault *fault);
 
 /* ---- The result ---- */
 

@@ -6,8 +6,7 @@
 #include "base/units.h"
 #include "cli/cli.h"
 #include "cli/offload_report.h"
-#include "cli/progress.h"
-#include "platform/terminal.h"
+#include "cli/progress_look.h"
 
 static const char *const first_choices[] = {"protected", "rated", "newest", NULL}; /* enum hr_first */
 static const char *const digest_choices[] = {"both", "xxh128", NULL};
@@ -76,19 +75,13 @@ struct watch {
     const struct hr_offload_plan *plan;
     struct progress progress;
     struct json_writer events;
+    struct look_shown look;
     int64_t elapsed_ns, next_event_ns;
-    bool said_stopping;
     const char *free_card;
     const char *places[HR_PLACES_MAX];
 };
 
-static void say_stopping(struct watch *watch)
-{
-    if (hr__interrupt_caught() && !watch->said_stopping)
-        progress_note(&watch->progress, "headrace: stopping; what is proven stays proven - "
-                                        "run the same command to go on");
-    watch->said_stopping = hr__interrupt_caught() != 0;
-}
+static const char stopping[] = "stopping; what is proven stays proven - run the same command to go on";
 
 static void draw(struct watch *watch, const struct hr_offload_progress *progress)
 {
@@ -109,7 +102,7 @@ static void on_progress(void *context, const struct hr_offload_progress *progres
 {
     struct watch *watch = context;
     watch->elapsed_ns = progress->elapsed_ns;
-    say_stopping(watch);
+    progress_note_stop(&watch->progress, stopping);
     draw(watch, progress);
     if (watch->settings->json_lines && progress->elapsed_ns >= watch->next_event_ns) {
         offload_json_progress(&watch->events, watch->plan, progress);
@@ -178,7 +171,7 @@ static enum cli_exit run_job(struct watch *watch, struct hr_offload *offload)
     struct hr_fault fault = {0};
     const struct hr_offload_observer observer = {.context = watch, .event = on_event, .progress = on_progress};
     enum hr_status status = hr_offload_run(offload, &observer, watch->call->cancel, &fault);
-    say_stopping(watch);
+    progress_note_stop(&watch->progress, stopping);
     progress_finish(&watch->progress);
     enum cli_exit code = exit_of(status, &fault);
     if (status != HR_OK && status != HR_CANCELLED)
@@ -205,7 +198,7 @@ static enum cli_exit show_or_run(struct watch *watch, struct hr_offload *offload
     return run_job(watch, offload);
 }
 
-static struct hr_offload_options options_of(const struct cli_call *call)
+static struct hr_offload_options options_of(const struct cli_call *call, struct look_shown *look)
 {
     const struct offload_settings *settings = call->settings;
     struct hr_offload_options wanted = {
@@ -219,6 +212,7 @@ static struct hr_offload_options options_of(const struct cli_call *call)
         .any_folder = settings->any_folder,
         .reread_card = settings->reread_card,
         .ledger_path = call->common->ledger,
+        .look = {.context = look, .progress = look_show},
     };
     for (size_t i = 0; i < settings->first.count; i++)
         wanted.first[wanted.first_count++] = (enum hr_first)settings->first.items[i];
@@ -247,13 +241,15 @@ static enum cli_exit run(const struct cli_call *call)
         return code;
     struct hr_fault fault = {0};
     struct watch watch = {.call = call, .settings = settings};
-    const struct hr_offload_options wanted = options_of(call);
+    const struct hr_offload_options wanted = options_of(call, &watch.look);
     struct hr_offload *offload = NULL;
     json_start(&watch.events, call->out, !settings->json_lines);
     progress_init(&watch.progress, call->common->quiet ? PROGRESS_NONE : settings->progress,
                   cli_wants_colour(call->common, stderr), stderr);
+    watch.look.progress = &watch.progress;
     progress_remark(&watch.progress, "looking at ", call->operands.items[0]);
     enum hr_status status = hr_offload_prepare(&offload, &wanted, call->cancel, &fault);
+    progress_restart(&watch.progress);
     if (status == HR_OK) {
         code = show_or_run(&watch, offload);
     } else {

@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: ISC */
+#include <stdio.h>
 #include <string.h>
 
 #include <headrace/offload.h>
@@ -6,16 +7,25 @@
 #include "base/units.h"
 #include "cli/cli.h"
 #include "cli/offload_report.h"
-#include "cli/progress.h"
+#include "cli/progress_look.h"
 #include "cli/when.h"
 
 struct safe_settings {
     struct cli_common common;
+    int progress;
 };
 
 enum { SHORT_FILES_SHOWN = 10 };
 
-static const struct cli_option options[] = {CLI_COMMON_OPTIONS(struct safe_settings)};
+static const struct cli_option options[] = {
+    {.name = "progress",
+     .kind = CLI_CHOICE,
+     .at = offsetof(struct safe_settings, progress),
+     .argument = "HOW",
+     .choices = progress_mode_choices,
+     .help = "auto, bar, lines or none"},
+    CLI_COMMON_OPTIONS(struct safe_settings),
+};
 
 static const char caution[] = "\nNever format on one copy. Two copies on one drive are one.\n"
                               "A digest proves what was read from the card, not that the camera wrote it well.\n"
@@ -83,11 +93,16 @@ static bool check_card(const struct cli_call *call, struct json_writer *json, co
 {
     struct hr_fault fault = {0};
     struct hr_safety *safety = NULL;
+    const struct safe_settings *settings = call->settings;
     struct progress progress;
-    progress_init(&progress, call->common->quiet ? PROGRESS_NONE : PROGRESS_AUTO,
+    struct look_shown shown = {.progress = &progress};
+    const struct hr_look_observer look = {.context = &shown, .progress = look_show};
+    progress_init(&progress, call->common->quiet ? PROGRESS_NONE : settings->progress,
                   cli_wants_colour(call->common, stderr), stderr);
     progress_remark(&progress, "looking at ", card);
-    enum hr_status status = hr_safety_check(&safety, card, call->common->ledger, call->cancel, &fault);
+    enum hr_status status = hr_safety_check(&safety, card, call->common->ledger, &look, call->cancel, &fault);
+    if (status == HR_CANCELLED)
+        snprintf(fault.text, sizeof fault.text, "stopped before all of it was looked at");
     progress_finish(&progress);
     if (call->common->json) {
         json_open(json, NULL, '{');

@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: ISC */
+#include <stdio.h>
 #include <string.h>
 
 #include <headrace/bag.h>
@@ -9,7 +10,6 @@
 #include "cli/cli.h"
 #include "cli/progress.h"
 #include "cli/verify_report.h"
-#include "platform/terminal.h"
 
 /* In the order of enum hr_digest_kind, whose first is none. */
 static const char *const digest_choices[] = {"xxh64",  "xxh3",   "xxh128", "md5",    "sha1",
@@ -43,37 +43,27 @@ struct check {
     struct json_writer json;
     struct progress progress;
     const char *bag;
+    char what[64]; /* "bag 2 of 5: " */
     size_t number, count;
-    bool all_right, said_stopping;
+    bool all_right;
 };
 
-static void say_stopping(struct check *check)
-{
-    if (hr__interrupt_caught() && !check->said_stopping)
-        progress_note(&check->progress, "headrace: stopping; nothing was changed");
-    check->said_stopping = hr__interrupt_caught() != 0;
-}
+static const char stopping[] = "stopping; nothing was changed";
 
 static void on_progress(void *context, int64_t elapsed_ns, uint64_t bytes_done, uint64_t bytes_total, size_t files_done,
                         size_t files_total)
 {
     struct check *check = context;
-    const struct verify_view view = {.bag = check->bag,
-                                     .number = check->number,
-                                     .count = check->count,
-                                     .elapsed_ns = elapsed_ns,
-                                     .bytes_done = bytes_done,
-                                     .bytes_total = bytes_total,
-                                     .files_done = files_done,
-                                     .files_total = files_total};
-    say_stopping(check);
-    if (!progress_is_due(&check->progress, elapsed_ns))
-        return;
-    if (check->progress.mode == PROGRESS_BAR)
-        progress_draw_verify(&check->progress.frame, &view, &check->progress.style);
-    else
-        progress_draw_verify_line(&check->progress.frame, &view);
-    progress_show(&check->progress);
+    const struct reading_view view = {.what = check->what,
+                                      .name = check->bag,
+                                      .why = "",
+                                      .elapsed_ns = elapsed_ns,
+                                      .bytes_done = bytes_done,
+                                      .bytes_total = bytes_total,
+                                      .files_done = files_done,
+                                      .files_total = files_total};
+    progress_note_stop(&check->progress, stopping);
+    progress_reading(&check->progress, &view);
 }
 
 /* The ledger is a memory: a bag is right even when it cannot be remembered. */
@@ -93,10 +83,10 @@ static void check_bag(struct check *check, const char *path)
     const struct hr_bag_verify_options wanted = {
         .only = (enum hr_digest_kind)check->settings->digest, .context = check, .progress = on_progress};
     check->bag = path;
-    check->number++;
+    snprintf(check->what, sizeof check->what, "bag %zu of %zu: ", ++check->number, check->count);
     progress_restart(&check->progress);
     enum hr_status status = hr_bag_verify(&report, path, &wanted, check->call->cancel, &fault);
-    say_stopping(check);
+    progress_note_stop(&check->progress, stopping);
     if (status == HR_OK) {
         remember(check, report);
         progress_erase(&check->progress);

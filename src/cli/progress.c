@@ -105,6 +105,17 @@ void progress_show(struct progress *progress)
     put_strokes(progress);
 }
 
+void progress_reading(struct progress *progress, const struct reading_view *view)
+{
+    if (!progress_is_due(progress, view->elapsed_ns))
+        return;
+    if (progress->mode == PROGRESS_BAR)
+        progress_draw_reading(&progress->frame, view, &progress->style);
+    else
+        progress_draw_reading_line(&progress->frame, view);
+    progress_show(progress);
+}
+
 void progress_note(struct progress *progress, const char *format, ...)
 {
     bool was_drawn = progress->lines_drawn > 0;
@@ -117,6 +128,13 @@ void progress_note(struct progress *progress, const char *format, ...)
     if (was_drawn)
         draw_picture(progress);
     put_strokes(progress);
+}
+
+void progress_note_stop(struct progress *progress, const char *sentence)
+{
+    if (hr__interrupt_caught() && !progress->said_stopping)
+        progress_note(progress, "headrace: %s", sentence);
+    progress->said_stopping = hr__interrupt_caught() != 0;
 }
 
 void progress_remark(struct progress *progress, const char *what, const char *name)

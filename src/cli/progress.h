@@ -25,6 +25,7 @@ struct progress {
     enum progress_mode mode; /* never PROGRESS_AUTO */
     struct progress_style style;
     int rows, lines_drawn;
+    bool said_stopping;
     int64_t next_ns;
     struct hr_text frame;
     struct hr_text strokes; /* on their way to the stream */
@@ -41,8 +42,12 @@ void progress_restart(struct progress *progress);
 /* Time for a new picture? Empties the frame if so. */
 bool progress_is_due(struct progress *progress, int64_t elapsed_ns);
 void progress_show(struct progress *progress);
+/* All of that for a reading; `elapsed_ns` is in the view. */
+void progress_reading(struct progress *progress, const struct reading_view *view);
 /* One line that stays, above the picture. */
 HR_PRINTF(2, 3) void progress_note(struct progress *progress, const char *format, ...);
+/* The same, once, as soon as the user has asked to stop. */
+void progress_note_stop(struct progress *progress, const char *sentence);
 /* One line in place of the picture, until the next; only on a terminal. */
 void progress_remark(struct progress *progress, const char *what, const char *name);
 

@@ -23,15 +23,17 @@ void progress_draw_offload(struct hr_text *out, const struct offload_view *view,
 /* The same in one line without LF, for a log. */
 void progress_draw_offload_line(struct hr_text *out, const struct offload_view *view);
 
-struct verify_view {
-    const char *bag; /* path */
-    size_t number, count;
+/* Files being read, of a bag by verify or of a card that is looked at. */
+struct reading_view {
+    const char *what; /* "bag 2 of 5: ", a few columns */
+    const char *name; /* path */
+    const char *why;  /* at most 40 columns; "": it goes without saying */
     int64_t elapsed_ns;
     uint64_t bytes_done, bytes_total;
     size_t files_done, files_total;
 };
-void progress_draw_verify(struct hr_text *out, const struct verify_view *view, const struct progress_style *style);
-void progress_draw_verify_line(struct hr_text *out, const struct verify_view *view);
+void progress_draw_reading(struct hr_text *out, const struct reading_view *view, const struct progress_style *style);
+void progress_draw_reading_line(struct hr_text *out, const struct reading_view *view);
 
 /* How much of the work, writing and reading back in every place that still works, is behind us: 0..1. */
 double progress_share(const struct hr_offload_progress *progress);

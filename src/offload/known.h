@@ -33,6 +33,7 @@ struct hr_look_up {
     const struct hr_known_place *places; /* may be none */
     size_t place_count;
     uint8_t *in_places; /* by file: bits of the places that hold a copy; may be NULL when there are none */
+    const struct hr_look_observer *look; /* may be NULL */
     const struct hr_cancel *cancel;
 };
 

@@ -121,7 +121,35 @@ static enum hr_status ask_content(struct asking *asking, const struct hr_transfe
     return status ? status : note_told(asking, file, fault);
 }
 
-/* A run of the engine without places: it only reads and makes digests. */
+struct reading {
+    const struct hr_look_observer *look;
+    struct hr_look_progress told;
+};
+
+static void tell_reading(void *context, const struct hr_transfer_progress *progress)
+{
+    struct reading *reading = context;
+    struct hr_look_progress *told = &reading->told;
+    uint64_t bytes = progress->read.bytes, files = progress->read.files;
+    told->elapsed_ns = progress->elapsed_ns;
+    /* What could not be read is read again. */
+    told->bytes_done = bytes < told->bytes_total ? bytes : told->bytes_total;
+    told->files_done = files < told->files_total ? (size_t)files : told->files_total;
+    reading->look->progress(reading->look->context, told);
+}
+
+/* The engine without places: it only reads and makes digests. */
+static enum hr_status run_reading(struct hr_transfer_job *job, const struct hr_look_up *look_up, struct hr_fault *fault)
+{
+    struct reading reading = {.look = look_up->look,
+                              .told = {.card = hr_card_path(look_up->card), .files_total = job->item_count}};
+    struct hr_transfer_observer observer = {.context = &reading, .progress = tell_reading};
+    for (size_t i = 0; i < job->item_count; i++)
+        reading.told.bytes_total += job->items[i].file->size_bytes;
+    bool is_watched = look_up->look && look_up->look->progress;
+    return hr_transfer_run(job, is_watched ? &observer : NULL, look_up->cancel, fault);
+}
+
 static enum hr_status read_unsure(struct asking *asking, struct hr_fault *fault)
 {
     const struct hr_look_up *look_up = asking->look_up;
@@ -131,7 +159,7 @@ static enum hr_status read_unsure(struct asking *asking, struct hr_fault *fault)
         return hr__fault_nomem(fault, "the files to compare");
     for (size_t i = 0; i < job.item_count; i++)
         job.items[i].file = &look_up->inventory->files[asking->unsure[i]];
-    enum hr_status status = hr_transfer_run(&job, NULL, look_up->cancel, fault);
+    enum hr_status status = run_reading(&job, look_up, fault);
     for (size_t i = 0; i < job.item_count && !status; i++)
         status = ask_content(asking, &job.items[i], fault);
     free(job.items);

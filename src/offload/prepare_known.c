@@ -24,6 +24,7 @@ static enum hr_status look_up_card(struct hr_offload *offload, struct hr_offload
                                  .places = places,
                                  .place_count = offload->options.place_count,
                                  .in_places = card->in_places,
+                                 .look = &offload->options.look,
                                  .cancel = cancel};
     for (size_t i = 0; i < look_up.place_count; i++) {
         const struct hr_offload_place *place = &offload->places[i];

@@ -125,19 +125,19 @@ START_TEST(passes_no_edge_whatever_is_long)
     const char *card = "A_CARD_WITH_A_LONG_NAME_FOR_ALL_THE_CUP_FINALS_OF_THIS_YEAR";
     const struct offload_view offload = {
         .progress = &progress, .card_name = card, .free_card = card, .places = long_places};
-    const struct verify_view verify = {.bag = long_places[0],
-                                       .number = 12,
-                                       .count = 345,
-                                       .elapsed_ns = HR_NS_PER_S,
-                                       .bytes_done = 1,
-                                       .bytes_total = 99994999999,
-                                       .files_total = 1234567};
+    const struct reading_view verify = {.what = "bag 1234 of 5678: ",
+                                        .name = long_places[0],
+                                        .why = "not sure by name and time: reading them",
+                                        .elapsed_ns = HR_NS_PER_S,
+                                        .bytes_done = 1,
+                                        .bytes_total = 99994999999,
+                                        .files_total = 1234567};
     for (int columns = 40; columns <= 200; columns++) {
         const struct progress_style style = {.columns = columns};
         struct hr_text out;
         hr__text_init(&out, 10000);
         progress_draw_offload(&out, &offload, &style);
-        progress_draw_verify(&out, &verify, &style);
+        progress_draw_reading(&out, &verify, &style);
         check_width(out.bytes, columns);
         hr__text_finish(&out);
     }
@@ -277,31 +277,47 @@ START_TEST(keeps_the_end_of_a_long_name)
 }
 END_TEST
 
-START_TEST(shows_how_far_a_verify_is)
+START_TEST(shows_how_far_a_reading_is)
 {
-    struct verify_view view = {.bag = "/mnt/backup/Northmere final/20260516-151204_A",
-                               .number = 2,
-                               .count = 5,
-                               .elapsed_ns = 10 * HR_NS_PER_S,
-                               .bytes_done = 1000000000,
-                               .bytes_total = 4000000000,
-                               .files_done = 300,
-                               .files_total = 1200};
+    struct reading_view view = {.what = "bag 2 of 5: ",
+                                .name = "/mnt/backup/Northmere final/20260516-151204_A",
+                                .why = "",
+                                .elapsed_ns = 10 * HR_NS_PER_S,
+                                .bytes_done = 1000000000,
+                                .bytes_total = 4000000000,
+                                .files_done = 300,
+                                .files_total = 1200};
     const struct progress_style style = {.columns = 80};
     struct hr_text out;
     hr__text_init(&out, 10000);
-    progress_draw_verify(&out, &view, &style);
+    progress_draw_reading(&out, &view, &style);
     ck_assert_str_eq(out.bytes, " 25%   25 to 40 s left\n"
                                 "bag 2 of 5: /mnt/backup/Northmere final/20260516-151204_A\n"
                                 "[###################...........................................................]\n"
                                 "300 of 1,200 files   1.00 GB of 4.00 GB   100 MB/s\n");
     hr__text_clear(&out);
-    progress_draw_verify_line(&out, &view);
-    ck_assert_str_eq(out.bytes, "25% of bag 2 of 5, 300 of 1,200 files, 1.00 GB of 4.00 GB, 100 MB/s, 25 to 40 s left");
+    progress_draw_reading_line(&out, &view);
+    ck_assert_str_eq(out.bytes, "25% of bag 2 of 5: /mnt/backup/Northmere final/20260516-151204_A, 300 of 1,200 files, "
+                                "1.00 GB of 4.00 GB, 100 MB/s, 25 to 40 s left");
     hr__text_clear(&out);
-    view.elapsed_ns = HR_NS_PER_S;
-    progress_draw_verify_line(&out, &view);
-    ck_assert_str_eq(out.bytes, "25% of bag 2 of 5, 300 of 1,200 files, 1.00 GB of 4.00 GB, 1000 MB/s");
+    view = (struct reading_view){.what = "card ",
+                                 .name = "/media/A",
+                                 .why = "not sure by name and time: reading them",
+                                 .elapsed_ns = HR_NS_PER_S,
+                                 .bytes_done = 300000000,
+                                 .bytes_total = 600000000,
+                                 .files_done = 0,
+                                 .files_total = 1};
+    const struct progress_style narrow = {.columns = 40};
+    progress_draw_reading(&out, &view, &narrow);
+    ck_assert_str_eq(out.bytes, " 50%   card /media/A\n"
+                                "[###################...................]\n"
+                                "0 of 1 file   300 MB of 600 MB\n"
+                                "300 MB/s\n"
+                                "not sure by name and time: reading them\n");
+    hr__text_clear(&out);
+    progress_draw_reading_line(&out, &view);
+    ck_assert_str_eq(out.bytes, "50% of card /media/A, 0 of 1 file, 300 MB of 600 MB, 300 MB/s");
     hr__text_finish(&out);
 }
 END_TEST
@@ -311,4 +327,4 @@ HR_SUITE("cli/progress_draw", shows_the_big_facts_first, fits_forty_columns,
          says_what_a_place_did_of_late_and_not_that_it_waits_just_now, says_that_a_card_may_leave_the_reader,
          never_says_with_colour_alone, shows_one_line_for_a_log, reaches_100_percent_only_when_all_is_done,
          counts_writing_and_reading_back_of_working_places, gives_time_left_as_a_range_of_round_numbers,
-         keeps_the_end_of_a_long_name, shows_how_far_a_verify_is)
+         keeps_the_end_of_a_long_name, shows_how_far_a_reading_is)

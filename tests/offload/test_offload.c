@@ -124,18 +124,51 @@ START_TEST(answers_safe_from_the_ledger_and_the_card_as_it_is_now)
     struct hr_safety *safety;
     struct hr_fault fault = {0};
     ground_begin(&ground);
-    ck_assert_int_eq(hr_safety_check(&safety, ground.card, ground.ledger, NULL, &fault), HR_NOT_FOUND);
+    ck_assert_int_eq(hr_safety_check(&safety, ground.card, ground.ledger, NULL, NULL, &fault), HR_NOT_FOUND);
     hr_fault_clear(&fault);
     hr_offload_destroy(ground_run(&ground));
-    ck_assert_msg(!hr_safety_check(&safety, ground.card, ground.ledger, NULL, &fault), "%s", fault.text);
+    ck_assert_msg(!hr_safety_check(&safety, ground.card, ground.ledger, NULL, NULL, &fault), "%s", fault.text);
     ck_assert_uint_eq(safety->on_one, 3);
     ck_assert_uint_eq(safety->on_none, 0);
     hr_safety_destroy(safety);
     ground_write(&ground, "card/DCIM/100NMERE/NMA_0009.JPG", "new", 1778900090);
-    ck_assert_msg(!hr_safety_check(&safety, ground.card, ground.ledger, NULL, &fault), "%s", fault.text);
+    ck_assert_msg(!hr_safety_check(&safety, ground.card, ground.ledger, NULL, NULL, &fault), "%s", fault.text);
     ck_assert_uint_eq(safety->on_none, 1);
     ck_assert_str_eq(safety->short_files[3], "DCIM/100NMERE/NMA_0009.JPG");
     hr_safety_destroy(safety);
+    ground_end(&ground);
+}
+END_TEST
+
+static void take_last_look(void *context, const struct hr_look_progress *look)
+{
+    *(struct hr_look_progress *)context = *look;
+}
+
+START_TEST(tells_how_far_it_is_where_content_must_decide)
+{
+    struct ground ground;
+    struct hr_safety *safety;
+    struct hr_look_progress last = {0};
+    const struct hr_look_observer look = {.context = &last, .progress = take_last_look};
+    ground_begin(&ground);
+    hr_offload_destroy(ground_run(&ground));
+    ck_assert(!hr_safety_check(&safety, ground.card, ground.ledger, &look, NULL, NULL));
+    ck_assert_ptr_null(last.card);
+    hr_safety_destroy(safety);
+    ground_write(&ground, "card/DCIM/100NMERE/NMA_0001.JPG", "first", 1778903600);
+    ground_write(&ground, "card/DCIM/100NMERE/NMA_0002.JPG", "SECOND", 1778903610);
+    ck_assert(!hr_safety_check(&safety, ground.card, ground.ledger, &look, NULL, NULL));
+    ck_assert_uint_eq(last.files_total, 2);
+    ck_assert_uint_eq(last.bytes_total, strlen("first") + strlen("SECOND"));
+    ck_assert_uint_eq(last.bytes_done, last.bytes_total);
+    ck_assert_uint_eq(safety->on_none, 1);
+    hr_safety_destroy(safety);
+    last = (struct hr_look_progress){0};
+    ground.options.look = look;
+    struct hr_offload *offload = ground_prepare(&ground);
+    ck_assert_uint_eq(last.files_done, 2);
+    hr_offload_destroy(offload);
     ground_end(&ground);
 }
 END_TEST
@@ -236,6 +269,7 @@ HR_SUITE_TIMED("offload/offload", 60, delivers_a_bag_to_every_place_and_says_why
                copies_anew_what_has_vanished_from_a_place, lets_content_decide_when_only_the_time_has_changed,
                skips_nothing_by_name_on_a_card_whose_counter_began_again,
                is_told_by_verified_bags_after_the_ledger_is_lost,
-               answers_safe_from_the_ledger_and_the_card_as_it_is_now, writes_nothing_while_it_prepares,
-               refuses_before_a_byte_is_written, names_the_job_by_the_day_of_the_first_frame,
-               reports_links_and_never_follows_them, copies_though_the_ledger_cannot_be_used)
+               answers_safe_from_the_ledger_and_the_card_as_it_is_now, tells_how_far_it_is_where_content_must_decide,
+               writes_nothing_while_it_prepares, refuses_before_a_byte_is_written,
+               names_the_job_by_the_day_of_the_first_frame, reports_links_and_never_follows_them,
+               copies_though_the_ledger_cannot_be_used)

@@ -3,6 +3,7 @@
 #
 #     tap keeps_a_name                   runs the function by itself under `set -e`; its name, as a sentence, is the test's
 #     tap_fails COMMAND...               holds when the command fails; `! COMMAND` would hold either way, unless it comes last
+#     tap_wait SECONDS COMMAND...        until the command holds; fails when it has not within that time
 #     tap_skip keeps_a_name "not root"   says why it was not run
 #     tap_done                           the plan, and status 1 when one failed; the last line of the script
 #
@@ -36,6 +37,16 @@ tap() {
 
 tap_fails() {
 	if "$@"; then return 1; fi
+}
+
+tap_wait() {
+	tap_tries=$(($1 * 20))
+	shift
+	until "$@" 2>/dev/null; do
+		tap_tries=$((tap_tries - 1))
+		[ "$tap_tries" -gt 0 ] || return 1
+		sleep 0.05
+	done
 }
 
 tap_skip() {

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: ISC */
 #include <stdio.h>
+#include <string.h>
 
 #include "base/units.h"
 #include "cli/progress_draw.h"
@@ -7,12 +8,12 @@
 /* Before this nothing is promised. */
 static const int64_t first_estimate_ns = 2 * HR_NS_PER_S;
 
-struct verify_texts {
+struct reading_texts {
     double share;
     char files[PEN_PIECE_SIZE], amount[PEN_PIECE_SIZE], rate[HR_UNIT_TEXT_SIZE], left[PEN_LEFT_SIZE];
 };
 
-static void describe_verify(struct verify_texts *texts, const struct verify_view *view)
+static void describe_reading(struct reading_texts *texts, const struct reading_view *view)
 {
     double done = (double)view->bytes_done, total = (double)view->bytes_total;
     double bytes_per_s = view->elapsed_ns > 0 ? done * (double)HR_NS_PER_S / (double)view->elapsed_ns : 0;
@@ -29,31 +30,33 @@ static void describe_verify(struct verify_texts *texts, const struct verify_view
     pen_format_left(texts->left, (int64_t)(left_ns * 0.9), (int64_t)(left_ns * 1.25));
 }
 
-void progress_draw_verify(struct hr_text *out, const struct verify_view *view, const struct progress_style *style)
+void progress_draw_reading(struct hr_text *out, const struct reading_view *view, const struct progress_style *style)
 {
     struct pen pen = {.out = out, .style = style};
-    struct verify_texts texts;
+    struct reading_texts texts;
     char piece[PEN_PIECE_SIZE], name[PEN_NAME_SIZE];
-    describe_verify(&texts, view);
+    describe_reading(&texts, view);
     snprintf(piece, sizeof piece, "%3d%%", pen_percent(texts.share, view->files_done, view->files_total));
     pen_piece(&pen, CLI_STRONG, piece);
     pen_piece(&pen, CLI_STRONG, texts.left);
-    pen_format_name(name, view->bag, style->columns - 16);
-    snprintf(piece, sizeof piece, "bag %zu of %zu: %s", view->number, view->count, name);
+    pen_format_name(name, view->name, style->columns - pen_width(view->what));
+    snprintf(piece, sizeof piece, "%s%s", view->what, name);
     pen_piece(&pen, CLI_PLAIN, piece);
     pen_end_line(&pen);
     pen_bar(&pen, texts.share);
     pen_piece(&pen, CLI_PLAIN, texts.files);
     pen_piece(&pen, CLI_PLAIN, texts.amount);
     pen_piece(&pen, CLI_PLAIN, texts.rate);
+    pen_piece(&pen, CLI_PLAIN, view->why);
     pen_end_line(&pen);
 }
 
-void progress_draw_verify_line(struct hr_text *out, const struct verify_view *view)
+void progress_draw_reading_line(struct hr_text *out, const struct reading_view *view)
 {
-    struct verify_texts texts;
-    describe_verify(&texts, view);
-    hr__text_printf(out, "%d%% of bag %zu of %zu, %s, %s, %s%s%s",
-                    pen_percent(texts.share, view->files_done, view->files_total), view->number, view->count,
-                    texts.files, texts.amount, texts.rate, *texts.left ? ", " : "", texts.left);
+    struct reading_texts texts;
+    describe_reading(&texts, view);
+    hr__text_printf(out, "%d%% of %s", pen_percent(texts.share, view->files_done, view->files_total), view->what);
+    hr__text_append_name(out, view->name, strlen(view->name));
+    hr__text_printf(out, ", %s, %s, %s%s%s", texts.files, texts.amount, texts.rate, *texts.left ? ", " : "",
+                    texts.left);
 }

@@ -8,6 +8,8 @@ static const int64_t mark_every_ns = HR_NS_PER_S / 2;
 enum { SHOWN_MARKS = 6 };
 /* Before this nothing is promised. */
 static const int64_t first_estimate_ns = 2 * HR_NS_PER_S;
+/* More than a day is no estimate but a place that stands still for a moment. */
+static const double longest_estimate_s = 24 * 3600;
 
 static const struct hr_meter_mark *mark_at(const struct hr_meter *meter, size_t index)
 {
@@ -54,11 +56,18 @@ static double larger(double a, double b)
     return a > b ? a : b;
 }
 
+/* A place that has read back next to nothing beside its writing shows how little it was let read, not how fast it is:
+ * it is taken to read as it writes. */
+static double reading_rate(const struct hr_offload_place_progress *place)
+{
+    const double telling_share = 0.05;
+    double writing = place->write_bytes_per_s, reading = place->read_back_bytes_per_s;
+    return reading > writing * telling_share ? reading : writing;
+}
+
 static bool place_seconds(double *beside, double *after, const struct hr_offload_place_progress *place)
 {
-    double writing = place->write_bytes_per_s;
-    /* A place that has not read back yet is taken to read as fast as it writes. */
-    double reading = place->read_back_bytes_per_s > 0 ? place->read_back_bytes_per_s : writing;
+    double writing = place->write_bytes_per_s, reading = reading_rate(place);
     *beside = *after = 0;
     if (place->activity == HR_SINK_FAILED || place->proven_bytes >= place->total_bytes)
         return true;
@@ -86,6 +95,8 @@ static void set_time_left(struct hr_offload_progress *progress)
         low = larger(low, beside);
         high = larger(high, after);
     }
+    if (high > longest_estimate_s)
+        return;
     progress->left_low_ns = (int64_t)(low * 1e9);
     progress->left_high_ns = (int64_t)(high * 1e9);
 }

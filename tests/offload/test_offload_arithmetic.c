@@ -146,6 +146,34 @@ START_TEST(gives_rates_and_a_range_of_time_left)
 }
 END_TEST
 
+/* One place, all of a GB read and written; in the last 10 s it wrote and read back so much. */
+static struct hr_offload_progress estimate(uint64_t written, uint64_t read_back)
+{
+    struct hr_meter meter = {0};
+    struct hr_offload_progress progress = {
+        .elapsed_ns = 10 * HR_NS_PER_S, .read_bytes = 1000000000, .total_bytes = 1000000000, .place_count = 1};
+    progress.places[0] = (struct hr_offload_place_progress){
+        .written_bytes = 500000000, .read_back_bytes = read_back, .total_bytes = 1000000000};
+    hr__meter_mark(&meter, &(struct hr_meter_mark){.at_ns = 0, .written_bytes = {500000000 - written}});
+    hr__meter_mark(&meter, &(struct hr_meter_mark){.at_ns = 10 * HR_NS_PER_S,
+                                                   .written_bytes = {500000000},
+                                                   .read_back_bytes = {read_back}});
+    hr__meter_estimate(&progress, &meter);
+    return progress;
+}
+
+START_TEST(takes_no_rate_of_reading_from_a_place_that_is_busy_writing)
+{
+    /* 50 MB/s of writing, and one small file read back: half a GB to write and, as fast, a GB to read */
+    struct hr_offload_progress progress = estimate(500000000, 89);
+    ck_assert_int_eq(progress.left_low_ns / HR_NS_PER_S, 19);
+    ck_assert_int_eq(progress.left_high_ns / HR_NS_PER_S, 29);
+    /* that file alone: a place that stands still promises nothing */
+    progress = estimate(0, 89);
+    ck_assert_int_eq(progress.left_high_ns, -1);
+}
+END_TEST
+
 START_TEST(promises_nothing_before_it_has_seen_two_seconds)
 {
     struct hr_meter meter = {0};
@@ -189,5 +217,5 @@ END_TEST
 
 HR_SUITE("offload/arithmetic", numbers_deliveries_on_one_disk_alike, never_counts_memory_as_a_drive,
          says_safe_only_when_every_file_is_proven_on_two_drives, speaks_of_one_file_as_one,
-         gives_rates_and_a_range_of_time_left, promises_nothing_before_it_has_seen_two_seconds,
-         writes_a_row_a_second_and_one_for_what_is_left)
+         gives_rates_and_a_range_of_time_left, takes_no_rate_of_reading_from_a_place_that_is_busy_writing,
+         promises_nothing_before_it_has_seen_two_seconds, writes_a_row_a_second_and_one_for_what_is_left)

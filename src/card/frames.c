@@ -53,20 +53,26 @@ static bool is_digit(char byte)
     return byte >= '0' && byte <= '9';
 }
 
-/* As DCF has them (CIPA DC-009): the folder's name begins with its number, the file's stem ends in its counter. 0 where
- * there is none. */
+/* The decimal number of at most `most` digits that `at` begins with, before `end`; 0 where there is none. */
+static unsigned number_at(const char *at, const char *end, int most)
+{
+    unsigned number = 0;
+    for (int i = 0; i < most && at < end && is_digit(*at); i++)
+        number = number * 10 + (unsigned)(*at++ - '0');
+    return number;
+}
+
+/* As DCF has them (CIPA DC-009): the folder's name begins with its number, the file's stem ends in its counter. */
 static void read_numbers(struct ordered *frame, const struct stemmed *file)
 {
-    const char *path = file->file.path, *name = hr__path_last(path), *folder = name > path ? name - 1 : path;
+    const char *path = file->file.path, *name = hr__path_last(path), *end = path + file->stem;
+    const char *folder = name > path ? name - 1 : name, *digits = end;
     while (folder > path && folder[-1] != '/')
         folder--;
-    for (int i = 0; i < FOLDER_DIGITS && is_digit(folder[i]); i++)
-        frame->folder_number = frame->folder_number * 10 + (unsigned)(folder[i] - '0');
-    const char *end = path + file->stem, *digits = end;
     while (digits > name && end - digits < COUNTER_DIGITS && is_digit(digits[-1]))
         digits--;
-    for (; digits < end; digits++)
-        frame->counter = frame->counter * 10 + (unsigned)(*digits - '0');
+    frame->folder_number = number_at(folder, name, FOLDER_DIGITS);
+    frame->counter = number_at(digits, end, COUNTER_DIGITS);
 }
 
 static int compare_ordered(const void *left, const void *right)

@@ -45,7 +45,7 @@ bool cli_wants_colour(const struct cli_common *common, FILE *stream);
          .letter = 'q',                                                                                                \
          .kind = CLI_FLAG,                                                                                             \
          .at = offsetof(type, common.quiet),                                                                           \
-         .help = "the answer alone: no progress, no detail"},                                                          \
+         .help = "the answer and what failed, no more"},                                                               \
         {.name = "color",                                                                                              \
          .kind = CLI_CHOICE,                                                                                           \
          .at = offsetof(type, common.colour),                                                                          \

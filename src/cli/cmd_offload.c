@@ -189,7 +189,7 @@ static enum cli_exit show_or_run(struct watch *watch, struct hr_offload *offload
     watch->plan = hr_offload_plan(offload);
     for (size_t i = 0; i < watch->plan->place_count; i++)
         watch->places[i] = watch->plan->places[i].path;
-    for (size_t i = 0; i < watch->plan->warning_count; i++)
+    for (size_t i = 0; i < watch->plan->warning_count && !watch->call->common->quiet; i++)
         progress_note(&watch->progress, "headrace: warning: %s", watch->plan->warnings[i]);
     if (watch->settings->dry_run || watch->plan->refusal_count) {
         progress_finish(&watch->progress);

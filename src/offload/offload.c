@@ -45,22 +45,6 @@ static void plan_card(struct hr_plan_card *plan, const struct hr_offload_card *c
     }
 }
 
-/* Places are numbered by drive in the order they are named. */
-static unsigned number_drive(const struct hr_offload *offload, size_t place)
-{
-    unsigned highest = 0;
-    if (!offload->places[place].has_volume || offload->places[place].volume.is_in_memory)
-        return 0;
-    for (size_t i = 0; i < place; i++) {
-        unsigned number = offload->plan_places[i].drive_number;
-        if (number && hr__volume_shares_disk(&offload->places[i].volume, &offload->places[place].volume))
-            return number;
-        if (number > highest)
-            highest = number;
-    }
-    return highest + 1;
-}
-
 static void plan_place(struct hr_offload *offload, size_t index)
 {
     const struct hr_offload_place *place = &offload->places[index];
@@ -74,7 +58,7 @@ static void plan_place(struct hr_offload *offload, size_t index)
         plan->free_bytes = place->volume.free_bytes;
         plan->is_in_memory = place->volume.is_in_memory;
     }
-    plan->drive_number = number_drive(offload, index);
+    plan->drive_number = place->drive_number;
     for (size_t c = 0; c < offload->card_count; c++) {
         plan->bytes_to_copy += offload->cards[c].deliveries[index].bytes_to_copy;
         plan->files_to_copy += offload->cards[c].deliveries[index].files_to_copy;

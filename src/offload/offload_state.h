@@ -21,7 +21,8 @@ struct hr_offload_place {
     char *path;        /* absolute; NULL when it could not be found */
     struct hr_volume volume;
     bool has_volume;
-    char *disks; /* hr__disks_text */
+    char *disks;           /* hr__disks_text */
+    unsigned drive_number; /* as in struct hr_plan_place; set by hr__preflight */
 };
 
 /* One card's delivery in one place. */

@@ -8,6 +8,7 @@
 #include "offload/offload_state.h"
 #include <headrace/name.h>
 
+#include "offload/preflight_drives.h"
 #include "offload/preflight_names.h"
 
 enum { JOB_MAX_BYTES = 200 };
@@ -49,21 +50,12 @@ static enum hr_status check_pair(struct hr_offload *offload, const struct hr_off
     if (!strcmp(a->path, b->path))
         return hr__say(&offload->refusals, "Places %s and %s are the same folder: name two drives.", a->given,
                        b->given);
-    if (!hr__volume_shares_disk(&a->volume, &b->volume))
-        return HR_OK;
-    if (offload->options.same_device)
-        return hr__say(&offload->warnings, "Places %s and %s stand on one drive and count as one copy.", a->given,
-                       b->given);
-    return hr__say(
-        &offload->refusals,
-        "Places %s and %s stand on one drive: if it dies both are gone. Name another drive, or say --same-device.",
-        a->given, b->given);
+    return HR_OK;
 }
 
 static enum hr_status check_against_card(struct hr_offload *offload, const struct hr_offload_place *place,
                                          const struct hr_offload_card *card)
 {
-    struct hr_volume volume;
     const char *path = hr_card_resolved_path(card->card);
     if (hr__path_contains(path, place->path))
         return hr__say(&offload->refusals, "Place %s is inside the card %s: nothing is ever written to a card.",
@@ -71,18 +63,7 @@ static enum hr_status check_against_card(struct hr_offload *offload, const struc
     if (hr__path_contains(place->path, path) && !hr_card_is_archive(card->card))
         return hr__say(&offload->refusals, "Card %s is inside the place %s: name a place beside it.",
                        hr_card_path(card->card), place->given);
-    if (hr__volume_of(&volume, path, &hr__system_roots, NULL) != HR_OK)
-        return HR_OK; /* pulled this moment: reading it will say so */
-    bool shares = hr__volume_shares_disk(&place->volume, &volume);
-    hr__volume_finish(&volume);
-    if (!shares)
-        return HR_OK;
-    if (offload->options.same_device)
-        return hr__say(&offload->warnings, "Place %s stands on the drive that holds the card %s.", place->given,
-                       hr_card_path(card->card));
-    return hr__say(&offload->refusals,
-                   "Place %s stands on the drive that holds the card %s: name another drive, or say --same-device.",
-                   place->given, hr_card_path(card->card));
+    return HR_OK;
 }
 
 /* ---- Room ---- */
@@ -157,9 +138,6 @@ static enum hr_status check_place(struct hr_offload *offload, size_t place)
     enum hr_status status = HR_OK;
     if (here->volume.is_read_only)
         return hr__say(&offload->refusals, "Place %s is mounted read-only: unlock or remount the drive.", here->given);
-    if (here->volume.is_in_memory)
-        status = hr__say(&offload->warnings,
-                         "Place %s is in memory: it is gone with the power and never counts as a copy.", here->given);
     for (size_t i = 0; i < place && !status; i++)
         if (offload->places[i].has_volume)
             status = check_pair(offload, &offload->places[i], here);
@@ -200,5 +178,7 @@ enum hr_status hr__preflight(struct hr_offload *offload, struct hr_fault *fault)
     for (size_t i = 0; i < offload->options.place_count && !status; i++)
         if (offload->places[i].has_volume)
             status = check_place(offload, i);
+    if (!status)
+        status = hr__preflight_drives(offload);
     return status ? hr__fault_set(fault, status, 0, "no memory to look at cards and places") : HR_OK;
 }

@@ -78,8 +78,11 @@ a_second_run_finds_nothing_new() {
 	answers 0 offload
 	grep '^card card: NOT SAFE to format: ' out
 	grep '^  ssd  nothing new$' out
+	grep -x 'headrace: warning: Places ssd and backup stand on one drive, which holds the card card too: they count as one copy.' err
+	[ "$(grep -c drive err)" = 1 ]
 	answers 0 offload --quiet
 	[ "$(wc -l <out)" = 1 ]
+	tap_fails grep '^headrace: ' err
 }
 tap a_second_run_finds_nothing_new
 

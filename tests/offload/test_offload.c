@@ -191,8 +191,10 @@ START_TEST(refuses_before_a_byte_is_written)
     char inside[300];
     ground_begin(&ground);
     ground.options.same_device = false;
-    ck_assert(ground_is_refused(&ground, "stand on one drive"));
+    ck_assert(ground_is_refused(&ground, "stand on one drive, which holds the card "));
+    ground.options.place_count = 1;
     ck_assert(ground_is_refused(&ground, "stands on the drive that holds the card"));
+    ground.options.place_count = 2;
     ground.options.same_device = true;
     ground.place_list[1] = ground.places[0];
     ck_assert(ground_is_refused(&ground, "are the same folder"));
@@ -217,6 +219,36 @@ START_TEST(refuses_before_a_byte_is_written)
     ck_assert(ground_is_refused(&ground, "holds no DCIM folder"));
     ground.options.any_folder = true;
     ck_assert(!ground_is_refused(&ground, "DCIM"));
+    ground_end(&ground);
+}
+END_TEST
+
+START_TEST(says_once_which_places_are_lost_together)
+{
+    struct ground ground;
+    char expected[1200];
+    ground_begin(&ground);
+    struct hr_offload *offload = ground_prepare(&ground);
+    const struct hr_offload_plan *plan = hr_offload_plan(offload);
+    snprintf(expected, sizeof expected,
+             "Places %s and %s stand on one drive, which holds the card %s too: they count as one copy.",
+             ground.places[0], ground.places[1], ground.card);
+    ck_assert_uint_eq(plan->warning_count, 1);
+    ck_assert_str_eq(plan->warnings[0], expected);
+    ck_assert_uint_eq(plan->places[0].drive_number, plan->places[1].drive_number);
+    hr_offload_destroy(offload);
+    ground.options.same_device = false;
+    ground.options.place_count = 1;
+    offload = ground_prepare(&ground);
+    plan = hr_offload_plan(offload);
+    snprintf(expected, sizeof expected,
+             "Place %s stands on the drive that holds the card %s: if it dies all is gone. Name another drive, or say "
+             "--same-device.",
+             ground.places[0], ground.card);
+    ck_assert_uint_eq(plan->warning_count, 0);
+    ck_assert_uint_eq(plan->refusal_count, 1);
+    ck_assert_str_eq(plan->refusals[0], expected);
+    hr_offload_destroy(offload);
     ground_end(&ground);
 }
 END_TEST
@@ -271,5 +303,5 @@ HR_SUITE_TIMED("offload/offload", 60, delivers_a_bag_to_every_place_and_says_why
                is_told_by_verified_bags_after_the_ledger_is_lost,
                answers_safe_from_the_ledger_and_the_card_as_it_is_now, tells_how_far_it_is_where_content_must_decide,
                writes_nothing_while_it_prepares, refuses_before_a_byte_is_written,
-               names_the_job_by_the_day_of_the_first_frame, reports_links_and_never_follows_them,
-               copies_though_the_ledger_cannot_be_used)
+               says_once_which_places_are_lost_together, names_the_job_by_the_day_of_the_first_frame,
+               reports_links_and_never_follows_them, copies_though_the_ledger_cannot_be_used)

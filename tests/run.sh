@@ -3,12 +3,13 @@
 # Installs what is missing, builds, runs every test. The last line is "N passed, N failed"; status 1 when one failed.
 #   --no-install  take the machine as it is
 #   --preset NAME another build (debug, asan, tsan, clang)
+#   --keep        leave the scratch folders of failed tests, and say where they are
 #   TEXT          only tests whose name matches
 set -eu
 source=$(cd "$(dirname "$0")/.." && pwd)
 . "$source/tests/setup.sh"
 
-install=yes preset=release only=.
+install=yes preset=release keep=no only=.
 while [ $# -gt 0 ]; do
 	case $1 in
 	--no-install) install=no ;;
@@ -16,8 +17,9 @@ while [ $# -gt 0 ]; do
 		preset=$2
 		shift
 		;;
+	--keep) keep=yes ;;
 	-*)
-		say "usage: run.sh [--no-install] [--preset NAME] [TEXT]"
+		say "usage: run.sh [--no-install] [--preset NAME] [--keep] [TEXT]"
 		exit 2
 		;;
 	*) only=$1 ;;
@@ -28,10 +30,24 @@ done
 [ "$install" = no ] || install_packages "$source/tests/packages-build.txt" "$source/tests/packages-test.txt"
 build "$preset" -DHEADRACE_TESTS=ON
 
+# Tests take away what they made; a failed program does not get to it, and a failed case of a script is copied (tap.sh).
+if [ "$keep" = yes ]; then
+	HEADRACE_KEEP=$source/build/$preset/kept
+	export HEADRACE_KEEP TMPDIR="$HEADRACE_KEEP"
+	rm -rf "$HEADRACE_KEEP"
+	mkdir "$HEADRACE_KEEP"
+fi
+
 # Each test prints TAP; what a test printed is kept by ctest in its XML and in the plain log, one section a test.
 log=$source/build/$preset/tests.log
 say "testing"
 ctest --test-dir "$source/build/$preset" --tests-regex "$only" --verbose --output-junit "$source/build/$preset/tests.xml" >"$log" 2>&1 || true
+
+if [ "$keep" = yes ]; then
+	for kept in "$HEADRACE_KEEP"/*; do
+		[ ! -e "$kept" ] || say "kept    ${kept#"$source"/}"
+	done
+fi
 
 # A program that ended badly without a failed case of its own (crash, time-out, not run) counts as one failure.
 awk -v strict="${CI:-false}" '

@@ -5,23 +5,23 @@
 set -eu
 tool=$HEADRACE_BUILD/tests/bag/bag_tool
 . "$HEADRACE_SOURCE/tests/support/tap.sh"
-work=$(mktemp -d "$HEADRACE_BUILD/crash-XXXXXX")
-trap 'rm -rf "$work"' EXIT
+scratch=$(mktemp -d "$HEADRACE_BUILD/crash-XXXXXX")
+trap 'rm -rf "$scratch"' EXIT
 
-mkdir -p "$work/card/DCIM/100NORTH"
-echo 'the push-back' >"$work/card/DCIM/100NORTH/NM_A0001.JPG"
-echo 'raw twin' >"$work/card/DCIM/100NORTH/NM_A0001.DNG"
+mkdir -p "$scratch/card/DCIM/100NORTH"
+echo 'the push-back' >"$scratch/card/DCIM/100NORTH/NM_A0001.JPG"
+echo 'raw twin' >"$scratch/card/DCIM/100NORTH/NM_A0001.DNG"
 
 begin_bag() {
-	rm -rf "$work/place"
-	mkdir "$work/place"
-	bag=$("$tool" begin "$work/place" "$work/card" sha256)
+	rm -rf "$scratch/place"
+	mkdir "$scratch/place"
+	bag=$("$tool" begin "$scratch/place" "$scratch/card" sha256)
 }
 
 # at CALL WHAT NUMBER: finishes under strace, which does WHAT at the NUMBER-th such call from when the journal is read. Leak
 # checking needs ptrace for itself.
 at() {
-	ASAN_OPTIONS=detect_leaks=0 strace -qq -f -o /dev/null -e trace="$1" -e inject="$1:$2:when=$3" "$tool" finish "$work/place"
+	ASAN_OPTIONS=detect_leaks=0 strace -qq -f -o /dev/null -e trace="$1" -e inject="$1:$2:when=$3" "$tool" finish "$scratch/place"
 }
 
 # A bag that calls itself complete is; one that does not is finished by the next run, with nothing of ours left.
@@ -29,7 +29,7 @@ expect_finished_by_next_run() {
 	if [ -e "$bag/bagit.txt" ]; then
 		"$tool" verify "$bag" | grep -qx valid
 	else
-		"$tool" finish "$work/place"
+		"$tool" finish "$scratch/place"
 	fi
 	[ "$("$tool" verify "$bag")" = valid ]
 	[ -z "$(find "$bag" -name '.*.part')" ]
@@ -41,7 +41,7 @@ at_every() {
 	moments=0
 	for number in $(seq 1 200); do
 		begin_bag
-		if at "$1" "$2" "$number" 2>"$work/said"; then break; fi
+		if at "$1" "$2" "$number" 2>"$scratch/said"; then break; fi
 		moments=$number
 		expect_finished_by_next_run
 	done

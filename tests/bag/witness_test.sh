@@ -6,20 +6,20 @@ set -eu
 here=$HEADRACE_SOURCE/tests/bag
 tool=$HEADRACE_BUILD/tests/bag/bag_tool
 . "$HEADRACE_SOURCE/tests/support/tap.sh"
-work=$(mktemp -d "$HEADRACE_BUILD/witness-XXXXXX")
-trap 'rm -rf "$work"' EXIT
+scratch=$(mktemp -d "$HEADRACE_BUILD/witness-XXXXXX")
+trap 'rm -rf "$scratch"' EXIT
 
-mkdir -p "$work/card/DCIM/100NORTH" "$work/card/MISC"
-awk 'BEGIN { for (i = 0; i < 400000; i++) printf "%d half-time at Northmere\n", i }' >"$work/card/DCIM/100NORTH/NM_A0001.JPG"
-echo 'raw twin' >"$work/card/DCIM/100NORTH/NM_A0001.DNG"
-echo 'named with care' >"$work/card/MISC/it's \"the\" final, 2nd half.txt"
-: >"$work/card/MISC/empty"
+mkdir -p "$scratch/card/DCIM/100NORTH" "$scratch/card/MISC"
+awk 'BEGIN { for (i = 0; i < 400000; i++) printf "%d half-time at Northmere\n", i }' >"$scratch/card/DCIM/100NORTH/NM_A0001.JPG"
+echo 'raw twin' >"$scratch/card/DCIM/100NORTH/NM_A0001.DNG"
+echo 'named with care' >"$scratch/card/MISC/it's \"the\" final, 2nd half.txt"
+: >"$scratch/card/MISC/empty"
 victim=data/DCIM/100NORTH/NM_A0001.JPG
 
 new_bag() {
-	rm -rf "$work/place"
-	mkdir "$work/place"
-	bag=$("$tool" make "$work/place" "$work/card" "${1:-sha256}")
+	rm -rf "$scratch/place"
+	mkdir "$scratch/place"
+	bag=$("$tool" make "$scratch/place" "$scratch/card" "${1:-sha256}")
 }
 by_sha256sum() { (cd "$bag" && sha256sum -c --quiet manifest-sha256.txt); }
 by_xxhsum() { (cd "$bag" && xxhsum -c --quiet manifest-xxh128.txt); }
@@ -82,10 +82,10 @@ both_readings_see_a_changed_tag_file() {
 files_csv_agrees_with_the_manifests() {
 	new_bag
 	# Columns path, size_bytes, modified_ns, xxh128, sha256: read by the number of the column from the end, for names hold commas.
-	sed 1d "$bag/files.csv" | awk -F, '{ print $(NF - 4) }' | sort >"$work/xxh128"
-	sed 1d "$bag/files.csv" | awk -F, '{ print $(NF - 3) }' | sort >"$work/sha256"
-	sed 's/ .*//' "$bag/manifest-xxh128.txt" | sort | cmp - "$work/xxh128"
-	sed 's/ .*//' "$bag/manifest-sha256.txt" | sort | cmp - "$work/sha256"
+	sed 1d "$bag/files.csv" | awk -F, '{ print $(NF - 4) }' | sort >"$scratch/xxh128"
+	sed 1d "$bag/files.csv" | awk -F, '{ print $(NF - 3) }' | sort >"$scratch/sha256"
+	sed 's/ .*//' "$bag/manifest-xxh128.txt" | sort | cmp - "$scratch/xxh128"
+	sed 's/ .*//' "$bag/manifest-sha256.txt" | sort | cmp - "$scratch/sha256"
 }
 
 tap sha256sum_accepts_the_bag_and_refuses_it_damaged

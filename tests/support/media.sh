@@ -54,6 +54,7 @@ $media_cleanups"
 }
 
 # media_end: takes everything away again, busy or not: limits, mounts, loop devices, images. Runs by itself at the end; harmless twice.
+# Images stay when the script failed and $HEADRACE_KEEP is set.
 media_end() {
 	media_status=$?
 	trap - EXIT
@@ -61,7 +62,8 @@ media_end() {
 	media_cleanups=
 	for media_name in ${media_names:-}; do
 		media_take_out "$media_name" || :
-		rm -f "$media_folder/$media_name.img" "$media_folder/$media_name.loop" "$media_folder/$media_name.kind"
+		[ "$media_status" != 0 ] && [ -n "${HEADRACE_KEEP:-}" ] || rm -f "$media_folder/$media_name.img"
+		rm -f "$media_folder/$media_name.loop" "$media_folder/$media_name.kind"
 		rmdir "$media_folder/$media_name" 2>/dev/null || :
 	done
 	media_names=

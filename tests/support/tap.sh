@@ -7,7 +7,8 @@
 #     tap_skip keeps_a_name "not root"   says why it was not run
 #     tap_done                           the plan, and status 1 when one failed; the last line of the script
 #
-# What a failed case wrote is shown as comments, with the commands it ran.
+# What a failed case wrote is shown as comments, with the commands it ran. Where $HEADRACE_KEEP names a folder, what then stood in
+# $scratch is copied there (run.sh --keep).
 
 tap_count=0
 tap_failed=0
@@ -32,6 +33,7 @@ tap() {
 		tap_failed=$((tap_failed + 1))
 		echo "not ok $tap_count - $(tap_sentence "$1")"
 		printf '%s\n' "$tap_output" | tail -n 40 | sed 's/^/# /'
+		[ -z "${HEADRACE_KEEP:-}" ] || [ ! -d "${scratch:-}" ] || cp -a "$scratch" "$HEADRACE_KEEP/$1"
 	fi
 }
 

@@ -63,7 +63,7 @@ HR_API HR_MUST_USE enum hr_status hr_bag_create(struct hr_bag **out, const char 
 HR_API HR_MUST_USE enum hr_status hr_bag_look(struct hr_bag **out, const char *place, const struct hr_bag_label *label,
                                               struct hr_fault *fault);
 /* Takes over a bag that was looked at: takes back a finishing that was cut short, writes a damaged journal anew, reads
- * the rows again. Whatever comes back, the bag is the caller's to close. HR_DIFFERS when files of it vanished since the
+ * the rows again. Whatever comes back, the bag is the caller's to close. HR_DIFFERS when its files are not those of the
  * look. */
 HR_API HR_MUST_USE enum hr_status hr_bag_resume(struct hr_bag *bag, struct hr_fault *fault);
 /* Releases and unlocks it; an unfinished bag stays as it is and can be resumed. One that hr_bag_create made and that
@@ -81,17 +81,18 @@ HR_API const struct hr_bag_file *hr_bag_files(const struct hr_bag *bag, size_t *
 HR_API const struct hr_bag_file *hr_bag_find(const struct hr_bag *bag, const char *path);
 /* Gives the memory of these rows back: some 250 bytes a file. hr_bag_resume reads them again. */
 HR_API void hr_bag_forget_files(struct hr_bag *bag);
-/* What an interrupted run left under data/ besides the files of hr_bag_files, once the bag is resumed. `unrecorded`:
- * final names without a row (the run died between rename and journal), to be read back before they are believed. Names
- * for which `is_temporary(context, path)` says yes are removed. The caller frees with hr_bag_paths_free. */
-HR_API HR_MUST_USE enum hr_status hr_bag_sweep(char ***unrecorded, size_t *count, struct hr_bag *bag,
+/* Files under data/ that no row speaks of, sorted by path bytes, until they are forgotten as the rows are: temporary
+ * names, and final ones whose run died between rename and journal, to be read back before they are believed. */
+HR_API char *const *hr_bag_loose(const struct hr_bag *bag, size_t *count);
+/* Removes those of them to which `is_temporary(context, path)` says yes, once the bag is resumed. */
+HR_API HR_MUST_USE enum hr_status hr_bag_sweep(struct hr_bag *bag,
                                                bool (*is_temporary)(void *context, const char *path), void *context,
                                                struct hr_fault *fault);
 HR_API void hr_bag_paths_free(char **paths, size_t count);
 
 /* Appends the row to the journal; once a path (HR_INVALID without an XXH128 digest or with an unknown proof, or for a
  * path that leaves the bag). It becomes durable with the volume's next sync; if it is lost by then the file is
- * found by hr_bag_sweep. */
+ * loose for the next run. */
 HR_API HR_MUST_USE enum hr_status hr_bag_record(struct hr_bag *bag, const struct hr_bag_file *file,
                                                 struct hr_fault *fault);
 /* Appends one CSV line (without LF) to throughput.csv; the first call's line is its header, which is not written again

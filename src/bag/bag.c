@@ -96,7 +96,7 @@ void hr_bag_close(struct hr_bag *bag)
         remove_unused(bag);
     hr__folder_close(&bag->folder);
     hr__folder_close(&bag->place);
-    hr__journal_finish(&bag->resumed);
+    hr_bag_forget_files(bag);
     free(bag->below_place);
     free(bag->path);
     free(bag->data_path);

@@ -223,7 +223,7 @@ enum hr_status hr_bag_finish(struct hr_bag *bag, struct hr_fault *fault)
     bag->is_finished = hr__bag_holds(&bag->folder, HR_BAG_DECLARATION);
     if (bag->is_finished)
         return hr__folder_sync(&bag->folder, "", fault);
-    hr__journal_finish(&bag->resumed); /* the file has these rows and the new ones */
+    hr_bag_forget_files(bag); /* the file has these rows and the new ones */
     enum hr_status status = hr__bag_unfinish(bag, fault);
     if (!status)
         status = load_contents(&contents, bag, fault);

@@ -5,7 +5,9 @@
 
 #include "bag/bag_names.h"
 #include "bag/bag_state.h"
+#include "bag/bag_walk.h"
 #include "bag/tag_file.h"
+#include "base/array.h"
 #include "base/fault.h"
 #include "base/path.h"
 
@@ -80,37 +82,57 @@ static enum hr_status find_newest(char **name, const struct hr_bag *bag, const s
 
 /* ---- What it holds ---- */
 
-/* Rows whose file is not there in that size speak of nothing. */
-static void drop_rows_without_file(struct hr_journal *journal, const struct hr_folder *data)
+static enum hr_status add_loose(struct hr_bag *bag, const char *path, struct hr_fault *fault)
 {
-    size_t kept = 0;
-    struct hr_file_facts facts;
-    for (size_t i = 0; i < journal->count; i++)
-        if (hr__folder_facts(&facts, data, journal->rows[i].path, NULL) == HR_OK && facts.is_regular &&
-            facts.size_bytes == journal->rows[i].size_bytes)
-            journal->rows[kept++] = journal->rows[i];
+    char *copy = strdup(path);
+    if (!copy || !hr__array_reserve(&bag->loose, &bag->loose_capacity, bag->loose_count + 1, sizeof *bag->loose,
+                                    HR_BAG_FILES_MAX)) {
+        free(copy);
+        return hr__fault_nomem(fault, "the files of a bag");
+    }
+    bag->loose[bag->loose_count++] = copy;
+    return HR_OK;
+}
+
+/* Rows whose file is not there in that size speak of nothing; files of which no row speaks are loose. Both sides are
+ * sorted by path. */
+static enum hr_status match_rows(struct hr_bag *bag, const struct hr_walk *walk, struct hr_fault *fault)
+{
+    struct hr_journal *journal = &bag->resumed;
+    enum hr_status status = HR_OK;
+    size_t kept = 0, next = 0;
+    for (size_t i = 0; i < walk->count && !status; i++) {
+        const struct hr_walked *file = &walk->files[i];
+        const char *path = file->path + strlen(HR_BAG_DATA "/");
+        while (next < journal->count && strcmp(journal->rows[next].path, path) < 0)
+            next++;
+        const struct hr_bag_file *row = next < journal->count ? &journal->rows[next] : NULL;
+        if (row && !strcmp(row->path, path) && file->kind == HR_ENTRY_FILE && file->size_bytes == row->size_bytes)
+            journal->rows[kept++] = *row;
+        else
+            status = add_loose(bag, path, fault);
+    }
     journal->is_damaged |= kept != journal->count;
     journal->count = kept;
+    return status;
 }
 
 enum hr_status hr__bag_read_rows(struct hr_bag *bag, struct hr_fault *fault)
 {
-    struct hr_folder data;
+    struct hr_walk walk = {0};
     struct hr_fault cause = {0};
     const char *name = hr__bag_holds(&bag->folder, HR_BAG_FILES_PART) ? HR_BAG_FILES_PART : HR_BAG_FILES;
-    enum hr_status status = hr__folder_open_below(&data, &bag->folder, HR_BAG_DATA, &cause);
-    hr__journal_finish(&bag->resumed);
+    hr_bag_forget_files(bag);
     bag->resumed.is_damaged = true;
-    if (status == HR_NOT_FOUND || (!status && !hr__bag_holds(&bag->folder, name)))
-        status = HR_OK;
-    else if (!status)
+    enum hr_status status = hr__bag_walk(&walk, &bag->folder, HR_BAG_DATA, &cause);
+    if (status == HR_NOT_FOUND)
+        return HR_OK;
+    if (!status && hr__bag_holds(&bag->folder, name))
         status = hr__journal_load(&bag->resumed, &bag->folder, name, &cause);
-    if (status)
-        hr__fault_set(fault, status, 0, "%s", cause.text);
-    else
-        drop_rows_without_file(&bag->resumed, &data);
-    hr__folder_close(&data);
-    return status;
+    if (!status)
+        status = match_rows(bag, &walk, &cause);
+    hr__bag_walk_finish(&walk);
+    return status ? hr__fault_set(fault, status, 0, "%s", cause.text) : HR_OK;
 }
 
 /* Another run may have finished it between the look and the lock. */
@@ -148,6 +170,7 @@ enum hr_status hr_bag_look(struct hr_bag **out, const char *place, const struct 
         return status;
     }
     bag->rows_at_look = bag->resumed.count;
+    bag->loose_at_look = bag->loose_count;
     *out = bag;
     return HR_OK;
 }

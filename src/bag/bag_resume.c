@@ -40,8 +40,9 @@ enum hr_status hr_bag_resume(struct hr_bag *bag, struct hr_fault *fault)
         status = hr__folder_make(&bag->folder, HR_BAG_DATA, fault);
     if (!status)
         status = hr__bag_read_rows(bag, fault);
-    if (!status && bag->resumed.count != bag->rows_at_look)
-        status = hr__fault_path(fault, HR_DIFFERS, 0, "files vanished since it was looked at, run again:", bag->path);
+    if (!status && (bag->resumed.count != bag->rows_at_look || bag->loose_count != bag->loose_at_look))
+        status =
+            hr__fault_path(fault, HR_DIFFERS, 0, "its files changed since it was looked at, run again:", bag->path);
     if (!status)
         status = hr__bag_open_journal(bag, fault);
     if (!status && bag->resumed.is_damaged)

@@ -23,6 +23,15 @@ const struct hr_bag_file *hr_bag_find(const struct hr_bag *bag, const char *path
 void hr_bag_forget_files(struct hr_bag *bag)
 {
     hr__journal_finish(&bag->resumed);
+    hr_bag_paths_free(bag->loose, bag->loose_count);
+    bag->loose = NULL;
+    bag->loose_count = bag->loose_capacity = 0;
+}
+
+char *const *hr_bag_loose(const struct hr_bag *bag, size_t *count)
+{
+    *count = bag->loose_count;
+    return bag->loose;
 }
 
 enum hr_status hr_bag_record(struct hr_bag *bag, const struct hr_bag_file *file, struct hr_fault *fault)

@@ -16,7 +16,9 @@ struct hr_bag {
     char *identity, *description;
     struct hr_file journal, throughput; /* open for appending */
     struct hr_journal resumed;          /* rows of the run before */
-    size_t rows_at_look;                /* how many hr_bag_look found */
+    char **loose;                       /* each owned, sorted: files below data/ without a row */
+    size_t loose_count, loose_capacity;
+    size_t rows_at_look, loose_at_look; /* how many hr_bag_look found */
     size_t recorded;                    /* rows of this run */
     bool is_new;                        /* made through this handle: ours to remove when nothing comes of it */
     bool made_job;                      /* and so is the job's folder */
@@ -34,8 +36,7 @@ HR_MUST_USE enum hr_status hr__bag_settle(struct hr_bag *bag, const char *job, c
                                           struct hr_fault *fault);
 HR_MUST_USE enum hr_status hr__bag_open_journal(struct hr_bag *bag, struct hr_fault *fault);
 
-/* Fills `resumed` from the journal, under whichever of its names it stands; whole rows whose file stands alone. Without
- * a journal or data/ there are none. */
+/* Fills `resumed` and `loose` from data/ and the journal, under whichever of its names that stands. */
 HR_MUST_USE enum hr_status hr__bag_read_rows(struct hr_bag *bag, struct hr_fault *fault);
 
 /* Takes back what a finishing that did not come to its end has made: the journal, throughput and cover get their

@@ -3,9 +3,9 @@
 #include <string.h>
 
 #include "base/fault.h"
-#include "base/path.h"
 #include "offload/bag_record.h"
 #include "offload/carry.h"
+#include "offload/interrupted.h"
 
 static struct hr_offload_card *card_of(struct hr_carry *carry)
 {
@@ -14,86 +14,14 @@ static struct hr_offload_card *card_of(struct hr_carry *carry)
 
 /* ---- Beginning ---- */
 
-static int compare_paths(const void *a, const void *b)
-{
-    return strcmp(*(const char *const *)a, *(const char *const *)b);
-}
-
-struct card_paths {
-    const char **paths; /* sorted */
-    size_t count;
-};
-
-static bool is_on_card(const struct card_paths *paths, const char *path)
-{
-    return bsearch(&path, paths->paths, paths->count, sizeof *paths->paths, compare_paths) != NULL;
-}
-
-/* Ours alone has this shape, unless a file of the card happens to be named so. */
-static bool is_temporary(void *context, const char *path)
-{
-    const char *name = hr__path_last(path);
-    size_t length = strlen(name);
-    bool has_shape = name[0] == '.' && length > 6 && !strcmp(name + length - 5, ".part");
-    return has_shape && !is_on_card(context, path);
-}
-
-/* False, and nothing marked, when one of them is not on the card. */
-static bool mark_unproven(struct hr_offload_card *card, const struct card_paths *paths, char **unrecorded, size_t count,
-                          size_t place)
-{
-    for (size_t i = 0; i < count; i++)
-        if (!is_on_card(paths, unrecorded[i]))
-            return false;
-    if (count == 0)
-        return true;
-    qsort(unrecorded, count, sizeof *unrecorded, compare_paths);
-    for (size_t i = 0; i < card->inventory->file_count; i++)
-        if (bsearch(&card->inventory->files[i].path, unrecorded, count, sizeof *unrecorded, compare_paths))
-            card->unproven[i] |= (uint8_t)(1u << place);
-    return true;
-}
-
-/* An interrupted bag is swept; one that holds names this card does not know is left alone, and a new one begun. */
-static enum hr_status sweep(struct hr_carry *carry, size_t place, struct hr_fault *fault)
-{
-    struct hr_offload_card *card = card_of(carry);
-    struct hr_delivery *delivery = &card->deliveries[place];
-    struct card_paths paths = {.count = card->inventory->file_count};
-    char **unrecorded = NULL;
-    size_t count = 0;
-    bool are_all_known = true;
-    paths.paths = calloc(paths.count + 1, sizeof *paths.paths);
-    if (!paths.paths)
-        return hr__fault_nomem(fault, "the card's names");
-    for (size_t i = 0; i < paths.count; i++)
-        paths.paths[i] = card->inventory->files[i].path;
-    qsort(paths.paths, paths.count, sizeof *paths.paths, compare_paths);
-    enum hr_status status = hr_bag_sweep(&unrecorded, &count, delivery->bag, is_temporary, &paths, fault);
-    if (!status)
-        are_all_known = mark_unproven(card, &paths, unrecorded, count, place);
-    hr_bag_paths_free(unrecorded, count);
-    free(paths.paths);
-    if (!status && !are_all_known) {
-        hr_bag_close(delivery->bag);
-        delivery->bag = NULL;
-        hr__carry_note(carry,
-                       "An interrupted bag holds files this card does not: it is left as it is, and a new bag begun.");
-    }
-    return status;
-}
-
 static enum hr_status begin_bag(struct hr_carry *carry, size_t place, struct hr_fault *fault)
 {
     struct hr_offload_card *card = card_of(carry);
     struct hr_delivery *delivery = &card->deliveries[place];
     struct hr_bag_label label = hr__label_of(carry->offload, card);
-    enum hr_status status = delivery->bag ? hr_bag_resume(delivery->bag, fault) : HR_OK;
-    if (!status && delivery->bag)
-        status = sweep(carry, place, fault);
-    if (!status && !delivery->bag)
-        status = hr_bag_create(&delivery->bag, carry->offload->places[place].path, &label, fault);
-    return status;
+    if (delivery->bag)
+        return hr__interrupted_take_over(card, place, fault);
+    return hr_bag_create(&delivery->bag, carry->offload->places[place].path, &label, fault);
 }
 
 /* A run that was killed may have lost what it told the ledger last; the bag's journal has it. */

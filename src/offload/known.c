@@ -35,3 +35,12 @@ void hr__known_note(struct hr_known *known, size_t file, size_t drive, enum hr_p
     if (proven_at_ns > on->last_proven_ns)
         on->last_proven_ns = proven_at_ns;
 }
+
+void hr__known_forget(struct hr_known *known, size_t file, size_t drive)
+{
+    uint64_t bit = UINT64_C(1) << drive;
+    if (known->proven[file] & bit)
+        known->drives.drives[drive].files--;
+    known->proven[file] &= ~bit;
+    known->cached[file] &= ~bit;
+}

@@ -18,6 +18,8 @@ struct hr_known {
 HR_MUST_USE enum hr_status hr__known_init(struct hr_known *known, size_t file_count, struct hr_fault *fault);
 void hr__known_finish(struct hr_known *known);
 void hr__known_note(struct hr_known *known, size_t file, size_t drive, enum hr_proof proof, int64_t proven_at_ns);
+/* Whatever is known of the file on this drive is not to be counted on any more. */
+void hr__known_forget(struct hr_known *known, size_t file, size_t drive);
 
 /* A place as a look-up needs it: which copies stand in it? */
 struct hr_known_place {

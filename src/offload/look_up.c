@@ -7,7 +7,9 @@
 #include "base/fault.h"
 #include "offload/met_bags.h"
 
-enum { COPIES_MAX = 1 << 16 };
+/* More copies of one content add nothing: a card of empty files must not make each of them ask after all others. Of
+ * those that are not looked at some may be copied again, which is never wrong. */
+enum { COPIES_MAX = 64 };
 
 /* A copy the ledger told of. Copies are collected before they are looked at, since the ledger must not be asked while
  * it answers. */
@@ -22,8 +24,8 @@ struct asking {
     const struct hr_look_up *look_up;
     struct hr_known *known;
     struct hr_met_bags met;
-    struct told_copy *told;
-    size_t told_count, told_capacity;
+    struct told_copy told[COPIES_MAX];
+    size_t told_count;
     bool is_out_of_memory;
     uint32_t *unsure; /* files whose content must decide */
     size_t unsure_count, unsure_capacity;
@@ -40,15 +42,13 @@ static bool collect(void *context, const struct hr_ledger_copy *copy, const char
 {
     struct asking *asking = context;
     struct told_copy told = {.bag = copy->bag, .proof = copy->proof, .proven_at_ns = copy->proven_at_ns};
-    told.path = path ? strdup(path) : NULL;
-    if ((path && !told.path) ||
-        !hr__array_reserve(&asking->told, &asking->told_capacity, asking->told_count + 1, sizeof told, COPIES_MAX)) {
-        free(told.path);
-        asking->is_out_of_memory = true;
+    if (asking->told_count == COPIES_MAX)
         return false;
-    }
-    asking->told[asking->told_count++] = told;
-    return true;
+    told.path = path ? strdup(path) : NULL;
+    asking->is_out_of_memory = path && !told.path;
+    if (!asking->is_out_of_memory)
+        asking->told[asking->told_count++] = told;
+    return !asking->is_out_of_memory;
 }
 
 static bool collect_exact(void *context, const struct hr_ledger_copy *copy)
@@ -110,14 +110,19 @@ static enum hr_status ask_identity(struct asking *asking, size_t file, struct hr
     return HR_OK;
 }
 
+/* Of the very file its own copies are asked for, else those of any file with this content. */
 static enum hr_status ask_content(struct asking *asking, const struct hr_transfer_item *item, struct hr_fault *fault)
 {
     const struct hr_look_up *look_up = asking->look_up;
     size_t file = (size_t)(item->file - look_up->inventory->files);
+    struct hr_ledger_file wanted = ledger_file_of(look_up, file), digests;
     if (item->status != HR_OK)
         return HR_OK; /* it cannot be read now: the offload itself will say so */
-    enum hr_status status =
-        hr_ledger_find_content(look_up->ledger, item->file->size_bytes, &item->xxh128, collect, asking, fault);
+    enum hr_status status = hr_ledger_find_copies(look_up->ledger, &wanted, &digests, collect_exact, asking, NULL);
+    if (status == HR_OK && hr_digest_equal(&digests.xxh128, &item->xxh128))
+        return note_told(asking, file, fault);
+    forget_told(asking);
+    status = hr_ledger_find_content(look_up->ledger, wanted.size_bytes, &item->xxh128, collect, asking, fault);
     return status ? status : note_told(asking, file, fault);
 }
 
@@ -175,7 +180,6 @@ enum hr_status hr__known_look_up(struct hr_known *known, const struct hr_look_up
     if (!status && asking.unsure_count > 0)
         status = read_unsure(&asking, fault);
     forget_told(&asking);
-    free(asking.told);
     free(asking.unsure);
     hr__met_bags_finish(&asking.met);
     return status;

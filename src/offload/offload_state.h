@@ -48,7 +48,8 @@ struct hr_offload_card {
     char job[256];
     struct hr_known known;
     uint8_t *in_places; /* by file: bits of the places that hold it, proven, before the run */
-    uint8_t *unproven;  /* by file: bits of the places where it stands under its final name, not recorded as proven */
+    uint8_t *unproven;  /* by file: bits of the places where it stands under its final name, not recorded as proven: to
+                           be  read back there */
     bool was_pulled;
     struct hr_delivery deliveries[HR_PLACES_MAX];
     struct hr_safety *safety;

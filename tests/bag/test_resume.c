@@ -15,13 +15,6 @@ static void begin(void)
     yard_begin(&yard);
 }
 
-static bool never(void *context, const char *path)
-{
-    (void)context;
-    (void)path;
-    return false;
-}
-
 static bool is_part(void *context, const char *path)
 {
     size_t length = strlen(path);
@@ -226,7 +219,7 @@ START_TEST(forgets_its_rows_and_reads_them_again)
 END_TEST
 
 /* Whoever looked believes the file is there: going on quietly would lose it. */
-START_TEST(is_not_gone_on_with_when_a_file_vanished_since_the_look)
+START_TEST(is_not_gone_on_with_when_its_files_changed_since_the_look)
 {
     begin();
     struct hr_bag *bag = NULL;
@@ -235,35 +228,37 @@ START_TEST(is_not_gone_on_with_when_a_file_vanished_since_the_look)
     yard_remove(&yard, "place/Cup final/20251009-085320_BODY_A/data/a.jpg");
     ck_assert_int_eq(hr_bag_resume(bag, NULL), HR_DIFFERS);
     hr_bag_close(bag);
-    bag = yard_resume(&yard);
+    ck_assert_int_eq(hr_bag_look(&bag, yard.place, &yard.label, NULL), HR_OK);
     ck_assert_ptr_null(hr_bag_find(bag, "a.jpg"));
+    yard_write(&yard, "place/Cup final/20251009-085320_BODY_A/data/c.jpg", "c");
+    ck_assert_int_eq(hr_bag_resume(bag, NULL), HR_DIFFERS);
+    hr_bag_close(bag);
+    bag = yard_resume(&yard);
     hr_bag_close(bag);
     yard_end(&yard);
 }
 END_TEST
 
-START_TEST(sweeps_temporary_names_and_tells_what_nobody_recorded)
+START_TEST(tells_what_nobody_recorded_and_sweeps_temporary_names)
 {
     begin();
-    char **paths = NULL;
     size_t count = 0;
     struct hr_bag *bag = yard_create(&yard);
     yard_deliver(bag, "DCIM/a.jpg", "a", true, true);
     yard_deliver(bag, "DCIM/b.jpg", "b", true, false);
     yard_deliver(bag, "DCIM/.c.jpg.part", "half", true, false);
     hr_bag_close(bag);
-    bag = yard_resume(&yard);
-    ck_assert_int_eq(hr_bag_sweep(&paths, &count, bag, is_part, NULL, NULL), HR_OK);
-    ck_assert_uint_eq(count, 1);
-    ck_assert_str_eq(paths[0], "DCIM/b.jpg");
-    hr_bag_paths_free(paths, count);
+    ck_assert_int_eq(hr_bag_look(&bag, yard.place, &yard.label, NULL), HR_OK);
+    char *const *loose = hr_bag_loose(bag, &count);
+    ck_assert_uint_eq(count, 2);
+    ck_assert_str_eq(loose[0], "DCIM/.c.jpg.part");
+    ck_assert_str_eq(loose[1], "DCIM/b.jpg");
+    ck_assert_int_eq(hr_bag_resume(bag, NULL), HR_OK);
+    ck_assert_int_eq(hr_bag_sweep(bag, is_part, NULL, NULL), HR_OK);
     ck_assert(!yard_stands(&yard, "place/Cup final/20251009-085320_BODY_A/data/DCIM/.c.jpg.part"));
     ck_assert(yard_stands(&yard, "place/Cup final/20251009-085320_BODY_A/data/DCIM/b.jpg"));
-    hr_bag_close(bag);
-    bag = yard_resume(&yard);
-    ck_assert_int_eq(hr_bag_sweep(&paths, &count, bag, never, NULL, NULL), HR_OK);
-    ck_assert_uint_eq(count, 1);
-    hr_bag_paths_free(paths, count);
+    hr_bag_forget_files(bag);
+    ck_assert_ptr_null(hr_bag_loose(bag, &count));
     hr_bag_close(bag);
     yard_end(&yard);
 }
@@ -273,4 +268,5 @@ HR_SUITE("bag/resume", resumes_where_the_last_run_stopped, resumes_the_newest_of
          is_busy_while_another_run_writes_it, drops_rows_whose_file_is_gone_or_of_another_size,
          goes_on_after_a_torn_row_and_after_a_lost_journal, is_looked_at_without_being_touched,
          is_looked_at_though_its_payload_is_gone, forgets_its_rows_and_reads_them_again,
-         is_not_gone_on_with_when_a_file_vanished_since_the_look, sweeps_temporary_names_and_tells_what_nobody_recorded)
+         is_not_gone_on_with_when_its_files_changed_since_the_look,
+         tells_what_nobody_recorded_and_sweeps_temporary_names)

@@ -74,6 +74,53 @@ START_TEST(lets_content_decide_when_only_the_time_has_changed)
 }
 END_TEST
 
+/* A power cut may take the journal's last rows, which the ledger, made durable by itself, still has. */
+START_TEST(finishes_a_bag_whose_last_row_only_the_ledger_remembers)
+{
+    struct ground ground;
+    ground_begin(&ground);
+    hr_offload_destroy(ground_run(&ground));
+    char *rows = strdup(ground_find(&ground, "place1", "files.csv"));
+    ck_assert_int_eq(unlink(ground_find(&ground, "place1", "bagit.txt")), 0);
+    FILE *file = fopen(rows, "r+");
+    ck_assert_int_eq(fseek(file, -2, SEEK_END), 0);
+    while (getc(file) != '\n')
+        ck_assert_int_eq(fseek(file, -2, SEEK_CUR), 0);
+    ck_assert_int_eq(ftruncate(fileno(file), ftell(file)), 0);
+    fclose(file);
+    struct hr_offload *offload = ground_prepare(&ground);
+    ck_assert_uint_eq(hr_offload_plan(offload)->places[1].resumed_files, 2);
+    ck_assert_uint_eq(hr_offload_plan(offload)->places[1].files_to_copy, 1);
+    ck_assert_uint_eq(hr_offload_plan(offload)->places[0].files_to_copy, 0);
+    ck_assert_int_eq(hr_offload_run(offload, NULL, NULL, NULL), HR_OK);
+    ck_assert(hr_offload_result(offload)->all_done);
+    ck_assert_uint_eq(hr_offload_result(offload)->cards[0].places[1].files_proven, 1);
+    ck_assert_uint_eq(ground_count(&ground, "place1", "bagit.txt"), 1);
+    hr_offload_destroy(offload);
+    free(rows);
+    ground_end(&ground);
+}
+END_TEST
+
+/* Empty files are all of one content, and the ledger has more copies of it than anybody looks at. */
+START_TEST(knows_a_card_of_many_equal_files_by_content)
+{
+    struct ground ground;
+    char path[64];
+    ground_begin(&ground);
+    for (int round = 0; round < 2; round++) {
+        for (int i = 0; i < 300; i++) {
+            snprintf(path, sizeof path, "card/DCIM/101NMERE/NMB_%04d.JPG", i);
+            ground_write(&ground, path, "", 1778900000 + 3600 * round);
+        }
+        struct hr_offload *offload = ground_run(&ground);
+        ck_assert_uint_eq(hr_offload_plan(offload)->files_to_copy, round ? 0 : 303);
+        hr_offload_destroy(offload);
+    }
+    ground_end(&ground);
+}
+END_TEST
+
 START_TEST(skips_nothing_by_name_on_a_card_whose_counter_began_again)
 {
     struct ground ground;
@@ -299,6 +346,7 @@ END_TEST
 
 HR_SUITE_TIMED("offload/offload", 60, delivers_a_bag_to_every_place_and_says_why_it_is_not_safe, copies_nothing_twice,
                copies_anew_what_has_vanished_from_a_place, lets_content_decide_when_only_the_time_has_changed,
+               finishes_a_bag_whose_last_row_only_the_ledger_remembers, knows_a_card_of_many_equal_files_by_content,
                skips_nothing_by_name_on_a_card_whose_counter_began_again,
                is_told_by_verified_bags_after_the_ledger_is_lost,
                answers_safe_from_the_ledger_and_the_card_as_it_is_now, tells_how_far_it_is_where_content_must_decide,

@@ -34,6 +34,21 @@ bags_are_right() {
 	[ -z "$(find ssd backup -name '*.part')" ]
 }
 
+# A card too slow to be through before anybody looks, and the moment when both places hold files under their final names. What is left to
+# be read then takes seconds.
+begin_slowly() {
+	ground --bytes 600000
+	media_throttle card 10 0
+}
+
+has_names() { [ "$(find "$1" -name '*.JPG' | wc -l)" -ge 5 ]; }
+
+wait_until_midway() {
+	tap_wait 60 has_names ssd
+	tap_wait 60 has_names backup
+	[ -z "$(find ssd backup -name bagit.txt)" ]
+}
+
 card_is_on() {
 	(cd card && find . -type f | sort | xargs -d '\n' sha256sum) >card.sums
 	(cd "$1"/*/*/data && sha256sum --quiet -c "$scratch/volumes/card.sums")
@@ -66,10 +81,9 @@ finds_one_flipped_bit_a_year_later() {
 }
 
 goes_on_after_kill_nine() {
-	ground --bytes 600000
-	media_throttle card 30 0
+	begin_slowly
 	"$headrace" offload card --to ssd --to backup --job "Cup final" --quiet &
-	sleep 1
+	wait_until_midway
 	kill -9 $!
 	wait $! || true
 	tap_fails "$headrace" safe card
@@ -83,10 +97,9 @@ goes_on_after_kill_nine() {
 }
 
 goes_on_after_the_card_was_pulled() {
-	ground --bytes 600000
-	media_throttle card 30 0
+	begin_slowly
 	offload --quiet &
-	sleep 1
+	wait_until_midway
 	media_yank card
 	status=0
 	wait $! || status=$?
@@ -99,10 +112,9 @@ goes_on_after_the_card_was_pulled() {
 }
 
 keeps_the_other_place_when_one_is_pulled() {
-	ground --bytes 600000
-	media_throttle card 30 0
+	begin_slowly
 	offload >said 2>complaints &
-	sleep 1
+	wait_until_midway
 	media_yank ssd
 	status=0
 	wait $! || status=$?
@@ -128,11 +140,15 @@ refuses_a_place_without_room_before_writing() {
 }
 
 stops_on_interrupt_and_dies_of_it() {
-	ground --bytes 600000
-	media_throttle card 30 0
+	begin_slowly
 	status=0
-	timeout -s INT --preserve-status 1 "$headrace" offload card --to ssd --to backup --job "Cup final" || status=$?
+	# A shell without job control has its children ignore SIGINT.
+	env --default-signal=INT "$headrace" offload card --to ssd --to backup --job "Cup final" &
+	wait_until_midway
+	kill -INT $!
+	wait $! || status=$?
 	[ "$status" = 130 ]
+	[ -z "$(find ssd backup -name bagit.txt)" ]
 	[ -z "$(find ssd backup -name '*.JPG.part')" ]
 	media_throttle card 0 0
 	offload

@@ -57,6 +57,7 @@ $media_cleanups"
 # Images stay when the script failed and $HEADRACE_KEEP is set.
 media_end() {
 	media_status=$?
+	{ set +x; } 2>/dev/null # the last thing a trace shows is what failed
 	trap - EXIT
 	eval "${media_cleanups:-}" || :
 	media_cleanups=

@@ -45,7 +45,7 @@ HR_API HR_MUST_USE enum hr_status hr_ledger_commit(struct hr_ledger *ledger, str
 struct hr_ledger_bag {
     const char *card_identity, *card_name, *job;
     const char *volume;         /* identity of the filesystem */
-    const char *disks;          /* identities of the whole disks below it, one a line, sorted */
+    const char *disks;          /* identities of the whole disks below it, one a line, sorted; "": memory; "unknown" */
     const char *mount_point;    /* where it was mounted then */
     const char *path_on_volume; /* of the bag, from the volume's root, no leading '/' */
 };

@@ -53,7 +53,7 @@ struct hr_offload_options {
     enum hr_first first[HR_FIRST_COUNT];
     size_t first_count;
     bool only_xxh128; /* leave SHA-256 out */
-    bool same_device; /* places on one disk, or on the card's, are allowed (and count as one) */
+    bool same_device; /* places on one disk, on the card's, or that do not show theirs are allowed, and count as one */
     bool any_folder;  /* a card need not hold a DCIM folder */
     bool reread_card;
     const char *ledger_path;      /* NULL: the user's own */
@@ -75,12 +75,12 @@ struct hr_plan_card {
 };
 struct hr_plan_place {
     const char *path;
-    const char *drive; /* "sdb", "loop3", "memory" */
+    const char *drive; /* "sdb", "loop3", "memory", "unknown" */
     const char *fs_type;
     uint64_t free_bytes, bytes_to_copy;
     size_t files_to_copy;
     size_t resumed_files;  /* proven by an interrupted run and kept */
-    unsigned drive_number; /* places with one number stand on one disk; 0: on none that counts (memory) */
+    unsigned drive_number; /* places with one number stand on one disk; 0: in memory */
     bool is_in_memory;
 };
 struct hr_offload_plan {
@@ -148,7 +148,7 @@ struct hr_offload_observer {
 /* One drive that holds copies of files of this card. */
 struct hr_safety_drive {
     char *name;             /* mount point or drive name, for a person */
-    char *disks;            /* identities, one a line */
+    char *disks;            /* identities, one a line; "": memory; "unknown": may be those of any other */
     size_t files;           /* files of the card proven there */
     size_t not_from_medium; /* copies there whose read-back could not be shown to come from the medium; they do not
                                count */

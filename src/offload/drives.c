@@ -6,9 +6,6 @@
 
 #include "base/array.h"
 #include "base/fault.h"
-#include "base/text.h"
-
-enum { DISKS_TEXT_CEILING = HR_DISKS_MAX * (HR_IDENTITY_SIZE + 1) };
 
 void hr__drives_finish(struct hr_drives *drives)
 {
@@ -20,28 +17,11 @@ void hr__drives_finish(struct hr_drives *drives)
     *drives = (struct hr_drives){0};
 }
 
-static bool has_line(const char *text, const char *line, size_t length)
-{
-    for (const char *at = text; *at; at += strcspn(at, "\n"), at += *at == '\n')
-        if (strcspn(at, "\n") == length && !memcmp(at, line, length))
-            return true;
-    return false;
-}
-
-bool hr__disks_overlap(const char *a, const char *b)
-{
-    for (; *a; a += strcspn(a, "\n"), a += *a == '\n')
-        if (has_line(b, a, strcspn(a, "\n")))
-            return true;
-    return false;
-}
-
 enum hr_status hr__drives_number(size_t *number, struct hr_drives *drives, const char *disks, const char *name,
                                  struct hr_fault *fault)
 {
     for (size_t i = 0; i < drives->count; i++) {
-        bool are_memory = !*disks && !*drives->drives[i].disks;
-        if (are_memory || hr__disks_overlap(drives->drives[i].disks, disks)) {
+        if (!strcmp(drives->drives[i].disks, disks)) {
             *number = i;
             return HR_OK;
         }
@@ -60,20 +40,39 @@ enum hr_status hr__drives_number(size_t *number, struct hr_drives *drives, const
     return HR_OK;
 }
 
-static int compare_disks(const void *a, const void *b)
+static bool is_chosen(const struct hr_safety_drive *drive, uint64_t bits, size_t number)
 {
-    return strcmp(((const struct hr_disk *)a)->identity, ((const struct hr_disk *)b)->identity);
+    return drive->counts && bits & UINT64_C(1) << number;
 }
 
-char *hr__disks_text(const struct hr_volume *volume)
+static bool is_apart_from_all(const struct hr_safety_drive *drives, size_t count, uint64_t bits, size_t number)
 {
-    struct hr_disk sorted[HR_DISKS_MAX];
-    struct hr_text text;
-    hr__text_init(&text, DISKS_TEXT_CEILING);
-    size_t count = volume->is_in_memory ? 0 : volume->disk_count;
-    memcpy(sorted, volume->disks, sizeof sorted);
-    qsort(sorted, count, sizeof *sorted, compare_disks);
     for (size_t i = 0; i < count; i++)
-        hr__text_printf(&text, "%s%s", i ? "\n" : "", sorted[i].identity);
-    return hr__text_take(&text);
+        if (is_chosen(&drives[i], bits, i) && hr__disks_apart(drives[i].disks, drives[number].disks) != HR_APART_YES)
+            return false;
+    return true;
+}
+
+static size_t count_beside(const struct hr_safety_drive *drives, size_t count, uint64_t bits, size_t first)
+{
+    uint64_t taken = UINT64_C(1) << first;
+    size_t different = 1;
+    for (size_t i = 0; i < count; i++) {
+        if (is_chosen(&drives[i], bits, i) && is_apart_from_all(drives, count, taken, i)) {
+            taken |= UINT64_C(1) << i;
+            different++;
+        }
+    }
+    return different;
+}
+
+/* Begun with each drive in turn, so that any two that differ are found. */
+size_t hr__drives_different(const struct hr_safety_drive *drives, size_t count, uint64_t bits)
+{
+    size_t most = 0;
+    for (size_t i = 0; i < count; i++) {
+        size_t different = is_chosen(&drives[i], bits, i) ? count_beside(drives, count, bits, i) : 0;
+        most = different > most ? different : most;
+    }
+    return most;
 }

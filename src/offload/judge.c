@@ -19,15 +19,6 @@ static size_t count_bits(uint64_t bits)
     return count;
 }
 
-/* Drives that never count: memory. */
-static uint64_t counting_drives(const struct hr_drives *drives)
-{
-    uint64_t bits = 0;
-    for (size_t i = 0; i < drives->count; i++)
-        bits |= drives->drives[i].counts ? UINT64_C(1) << i : 0;
-    return bits;
-}
-
 static enum hr_status add_short_file(struct hr_safety *safety, const char *path, struct hr_fault *fault)
 {
     if (safety->short_file_count == SHORT_FILES_MAX)
@@ -42,10 +33,9 @@ static enum hr_status add_short_file(struct hr_safety *safety, const char *path,
 static enum hr_status count_files(struct hr_safety *safety, const struct hr_known *known,
                                   const struct hr_inventory *inventory, struct hr_fault *fault)
 {
-    uint64_t counting = counting_drives(&known->drives);
     enum hr_status status = HR_OK;
     for (size_t i = 0; i < inventory->file_count && !status; i++) {
-        size_t drives = count_bits(known->proven[i] & counting);
+        size_t drives = hr__drives_different(safety->drives, safety->drive_count, known->proven[i]);
         safety->on_two_or_more += drives >= 2;
         safety->on_one += drives == 1;
         safety->on_none += drives == 0;
@@ -67,12 +57,19 @@ static void count_skips(struct hr_safety *safety, const struct hr_inventory *inv
 
 /* ---- The sentence ---- */
 
+/* Different drives with at least so many of the files. */
+static size_t count_drives(const struct hr_safety *safety, size_t files)
+{
+    uint64_t bits = 0;
+    for (size_t i = 0; i < safety->drive_count; i++)
+        bits |= (uint64_t)(safety->drives[i].files >= files) << i;
+    return hr__drives_different(safety->drives, safety->drive_count, bits);
+}
+
 static void say_safe(struct hr_text *text, const struct hr_safety *safety)
 {
     char files[HR_UNIT_TEXT_SIZE], on[HR_UNIT_TEXT_SIZE];
-    size_t drives = 0;
-    for (size_t i = 0; i < safety->drive_count; i++)
-        drives += safety->drives[i].counts && safety->drives[i].files == safety->files;
+    size_t drives = count_drives(safety, safety->files);
     hr__format_counted(files, safety->files, "file");
     hr__format_counted(on, drives, "drive");
     if (drives < 2)
@@ -92,12 +89,12 @@ static size_t count_not_from_medium(const struct hr_safety *safety, bool in_memo
     return most;
 }
 
-static size_t count_drives(const struct hr_safety *safety)
+static bool has_unknown_drive(const struct hr_safety *safety)
 {
-    size_t count = 0;
     for (size_t i = 0; i < safety->drive_count; i++)
-        count += safety->drives[i].counts && safety->drives[i].files > 0;
-    return count;
+        if (safety->drives[i].files > 0 && !strcmp(safety->drives[i].disks, HR_DISKS_UNKNOWN))
+            return true;
+    return false;
 }
 
 static void say_count(struct hr_text *text, size_t count, size_t of, const char *what)
@@ -123,8 +120,10 @@ static void say_not_safe(struct hr_text *text, const struct hr_safety *safety)
         say_count(text, safety->on_none, safety->files, "without a proven copy");
     if (safety->on_one > 0)
         say_count(text, safety->on_one, safety->files,
-                  count_drives(safety) < 2 ? "on one drive only; two places on one drive are one copy"
-                                           : "on one drive only");
+                  count_drives(safety, 1) < 2 ? "on one drive only; two places on one drive are one copy"
+                                              : "on one drive only");
+    if (safety->on_one > 0 && has_unknown_drive(safety))
+        hr__text_append(text, " A drive that does not show its disks counts as one with any other.");
     if (safety->not_carried > 0)
         hr__text_printf(text, " %s on the card could not be read.",
                         hr__format_counted(entries, safety->not_carried, "entry"));

@@ -51,9 +51,9 @@ static void plan_place(struct hr_offload *offload, size_t index)
     struct hr_plan_place *plan = &offload->plan_places[index];
     *plan = (struct hr_plan_place){.path = place->given, .drive = "", .fs_type = ""};
     if (place->has_volume) {
-        plan->drive = place->volume.is_in_memory ? "memory"
-                      : place->volume.disk_count ? place->volume.disks[0].name
-                                                 : "";
+        plan->drive = place->volume.is_in_memory      ? "memory"
+                      : place->volume.disks_are_known ? place->volume.disks[0].name
+                                                      : HR_DISKS_UNKNOWN;
         plan->fs_type = place->volume.fs_type;
         plan->free_bytes = place->volume.free_bytes;
         plan->is_in_memory = place->volume.is_in_memory;

@@ -16,7 +16,7 @@ static unsigned number_drive(const struct hr_offload *offload, size_t place)
         return 0;
     for (size_t i = 0; i < place; i++) {
         const struct hr_offload_place *other = &offload->places[i];
-        if (other->drive_number && hr__volume_shares_disk(&other->volume, &here->volume))
+        if (other->drive_number && hr__volume_apart(&other->volume, &here->volume) == HR_APART_NO)
             return other->drive_number;
         if (other->drive_number > highest)
             highest = other->drive_number;
@@ -82,6 +82,7 @@ static void list_places(struct list *list, const struct hr_offload *offload, uns
             list_add(list, offload->places[i].given);
 }
 
+/* The card is no copy: it matters only where its disk is known to be the place's. */
 static bool holds_card(const struct hr_offload *offload, unsigned drive, const struct hr_offload_card *card)
 {
     struct hr_volume volume;
@@ -89,8 +90,8 @@ static bool holds_card(const struct hr_offload *offload, unsigned drive, const s
     if (hr__volume_of(&volume, hr_card_resolved_path(card->card), &hr__system_roots, NULL) != HR_OK)
         return false; /* pulled this moment: reading it will say so */
     for (size_t i = 0; i < offload->options.place_count; i++)
-        holds |=
-            offload->places[i].drive_number == drive && hr__volume_shares_disk(&offload->places[i].volume, &volume);
+        holds |= offload->places[i].drive_number == drive &&
+                 hr__volume_apart(&offload->places[i].volume, &volume) == HR_APART_NO;
     hr__volume_finish(&volume);
     return holds;
 }
@@ -128,6 +129,40 @@ static enum hr_status check_drive(struct hr_offload *offload, unsigned drive)
     return status;
 }
 
+/* ---- Disks that do not show ---- */
+
+static bool is_hidden(const struct hr_offload *offload, size_t place)
+{
+    const struct hr_offload_place *here = &offload->places[place];
+    bool is_apart = true;
+    if (!here->has_volume || here->volume.disks_are_known || is_named_before(offload, place) ||
+        is_inside_card(offload, place))
+        return false;
+    for (size_t i = 0; i < offload->options.place_count; i++)
+        is_apart &= !offload->places[i].has_volume ||
+                    hr__volume_apart(&offload->places[i].volume, &here->volume) != HR_APART_UNKNOWN;
+    return !is_apart;
+}
+
+static enum hr_status check_hidden(struct hr_offload *offload)
+{
+    bool may = offload->options.same_device;
+    struct list places = {0};
+    enum hr_status status = HR_OK;
+    hr__text_init(&places.text, LIST_CEILING);
+    for (size_t i = 0; i < offload->options.place_count; i++)
+        if (is_hidden(offload, i))
+            list_add(&places, offload->places[i].given);
+    if (places.count > 0)
+        status = hr__say(may ? &offload->warnings : &offload->refusals,
+                         "%s %s %s, so %s as one copy with any other place.%s", places.count == 1 ? "Place" : "Places",
+                         list_end(&places), places.count == 1 ? "does not show its disk" : "do not show their disks",
+                         places.count == 1 ? "it counts" : "they count",
+                         may ? "" : " Name another drive, or say --same-device.");
+    hr__text_finish(&places.text);
+    return status;
+}
+
 static enum hr_status check_memory(struct hr_offload *offload)
 {
     struct list places = {0};
@@ -152,5 +187,5 @@ enum hr_status hr__preflight_drives(struct hr_offload *offload)
     enum hr_status status = check_memory(offload);
     for (unsigned drive = 1; drive <= drives && !status; drive++)
         status = check_drive(offload, drive);
-    return status;
+    return status ? status : check_hidden(offload);
 }

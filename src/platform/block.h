@@ -14,7 +14,8 @@ struct hr_block {
     char number[24]; /* "8:17"; "" when unknown */
 };
 
-/* The device below a mount: by its number, else by its source. False when there is none; release a found one. */
+/* The device below a mount: by its number, else by its source where that can be believed. False when there is none;
+ * release a found one. */
 bool hr__block_find(struct hr_block *out, const struct hr_mount *mount, const struct hr_system_roots *roots);
 /* The one whose sysfs folder is `folder` joined with `name`, links resolved. */
 bool hr__block_open(struct hr_block *out, const char *folder, const char *name);
@@ -31,8 +32,12 @@ bool hr__block_uuid_link(char *out, size_t out_size, const struct hr_block *bloc
 bool hr__block_head(unsigned char *bytes, size_t size, const struct hr_block *block,
                     const struct hr_system_roots *roots);
 
-/* Fills the volume's disks: the whole disks below `block`, at most HR_DISKS_MAX. The identity of one that tells nothing
- * of itself stays empty. */
+/* The folder of sysfs that lists every device of the pool `block` is a member of; the folder above bears the pool's
+ * UUID. The caller frees; NULL when there is none. */
+char *hr__block_pool(const struct hr_block *block, const char *fs_type, const struct hr_system_roots *roots);
+
+/* Fills the volume's disks: the whole disks below `block`, or below the pool it is a member of; says whether all are
+ * known. The volume's type and, where it has one, its UUID are set already. */
 void hr__block_disks(struct hr_volume *volume, const struct hr_block *block, const struct hr_system_roots *roots);
 
 #endif

@@ -9,6 +9,7 @@
 #include <unistd.h>
 
 #include "base/path.h"
+#include "platform/fs_kind.h"
 
 /* Up to `size` bytes of the file at `folder`/`name`, links followed: these trees are the system's own. */
 static size_t read_head(void *bytes, size_t size, const char *folder, const char *name)
@@ -47,16 +48,18 @@ static bool find_by_number(struct hr_block *out, const struct hr_mount *mount, c
     return mount->major != 0 && hr__block_open(out, roots->sys, name);
 }
 
-/* FUSE and filesystems of many devices have a number of their own; their source may still name a device, or a link to
- * one. */
+/* FUSE and pools have a number of their own; their source may still name a device, or a link to one. With all others
+ * (overlay, tmpfs) it is any word the mounter chose. A list of devices ("/dev/sda:/dev/sdb") names none. */
 static bool find_by_source(struct hr_block *out, const struct hr_mount *mount, const struct hr_system_roots *roots)
 {
     static const char dev[] = "/dev/";
-    if (strncmp(mount->source, dev, sizeof dev - 1) != 0)
+    bool names_device = hr__fs_is_fuse(mount->fs_type) || hr__fs_kind_of(mount->fs_type)->is_pool;
+    if (!names_device || strncmp(mount->source, dev, sizeof dev - 1) != 0)
         return false;
     char *node = hr__path_join(roots->dev, mount->source + sizeof dev - 1);
     char *resolved = node ? realpath(node, NULL) : NULL;
-    char *name = hr__path_join("class/block", hr__path_last(resolved ? resolved : mount->source));
+    const char *device = resolved ? hr__path_last(resolved) : mount->source + sizeof dev - 1;
+    char *name = strchr(device, '/') ? NULL : hr__path_join("class/block", device);
     bool found = name && hr__block_open(out, roots->sys, name);
     free(name);
     free(resolved);
@@ -114,6 +117,37 @@ bool hr__block_uuid_link(char *out, size_t out_size, const struct hr_block *bloc
         closedir(stream);
     free(path);
     return found;
+}
+
+/* The folder of `pools` that lists `block` below ENTRY/devices; NULL when it is not that of `entry`. */
+static char *pool_devices(const char *pools, const char *entry, const struct hr_block *block)
+{
+    char *pool = hr__path_join(pools, entry);
+    char *devices = pool ? hr__path_join(pool, "devices") : NULL;
+    char *member = devices ? hr__path_join(devices, block->name) : NULL;
+    bool is_listed = member && access(member, F_OK) == 0;
+    free(member);
+    free(pool);
+    if (is_listed)
+        return devices;
+    free(devices);
+    return NULL;
+}
+
+char *hr__block_pool(const struct hr_block *block, const char *fs_type, const struct hr_system_roots *roots)
+{
+    char *devices = NULL, name[64];
+    snprintf(name, sizeof name, "fs/%s", fs_type);
+    char *pools = hr__path_join(roots->sys, name);
+    DIR *stream = pools ? opendir(pools) : NULL;
+    for (const struct dirent *entry; stream && !devices && (entry = readdir(stream));) {
+        if (entry->d_name[0] != '.')
+            devices = pool_devices(pools, entry->d_name, block);
+    }
+    if (stream)
+        closedir(stream);
+    free(pools);
+    return devices;
 }
 
 bool hr__block_head(unsigned char *bytes, size_t size, const struct hr_block *block,

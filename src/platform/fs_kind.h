@@ -12,6 +12,7 @@ struct hr_fs_kind {
     bool names_must_be_utf8;
     bool is_in_memory;
     bool is_network;
+    bool is_pool;            /* one filesystem over several devices, of which its mount names but one */
     bool fsid_is_stable;     /* f_fsid comes from the volume's own UUID, not from the device number */
     uint64_t max_file_bytes; /* 0: unknown */
 };

@@ -51,29 +51,15 @@ static void take_fallback_identity(struct hr_volume *volume, const struct statvf
     volume->identity_is_weak = true;
 }
 
-static void name_identity(struct hr_disk *disk)
+/* Who serves a network volume is all one can see of its disks. */
+static void take_server(struct hr_volume *volume)
 {
-    static const char prefix[] = "name:";
-    memcpy(disk->identity, prefix, sizeof prefix);
-    memcpy(disk->identity + sizeof prefix - 1, disk->name, sizeof disk->name);
-}
-
-/* A disk that tells nothing of itself is known by its volume. Who serves a network volume is all one can see of its
- * disks. */
-static void complete_disks(struct hr_volume *volume)
-{
-    if (volume->is_network) {
-        volume->disk_count = 1;
-        volume->disks[0] = (struct hr_disk){.is_loop = false};
-        hr_escape_name(volume->disks[0].name, sizeof volume->disks[0].name, volume->source, strlen(volume->source));
-    }
-    for (size_t i = 0; i < volume->disk_count; i++) {
-        struct hr_disk *disk = &volume->disks[i];
-        if (!*disk->identity && !volume->is_network && !volume->identity_is_weak)
-            memcpy(disk->identity, volume->identity, sizeof disk->identity);
-        else if (!*disk->identity)
-            name_identity(disk);
-    }
+    struct hr_disk *disk = &volume->disks[0];
+    *disk = (struct hr_disk){.is_loop = false};
+    hr_escape_name(disk->name, sizeof disk->name, volume->source, strlen(volume->source));
+    snprintf(disk->identity, sizeof disk->identity, "network:%s", disk->name);
+    volume->disk_count = 1;
+    volume->disks_are_known = true;
 }
 
 static enum hr_status fill(struct hr_volume *volume, const char *resolved, const struct hr_system_roots *roots,
@@ -91,7 +77,8 @@ static enum hr_status fill(struct hr_volume *volume, const char *resolved, const
     take_kind(volume);
     if (!*volume->identity)
         take_fallback_identity(volume, &limits);
-    complete_disks(volume);
+    if (volume->is_network)
+        take_server(volume);
     return HR_OK;
 }
 
@@ -118,25 +105,7 @@ void hr__volume_finish(struct hr_volume *volume)
     *volume = (struct hr_volume){0};
 }
 
-static bool is_same_disk(const struct hr_disk *a, const struct hr_disk *b)
-{
-    return strcmp(a->name, b->name) == 0 || strcmp(a->identity, b->identity) == 0;
-}
-
 bool hr__volume_is_counted(const struct hr_volume *volume)
 {
     return !volume->is_in_memory && !volume->is_fuse && !volume->is_network;
-}
-
-bool hr__volume_shares_disk(const struct hr_volume *a, const struct hr_volume *b)
-{
-    if (a->device == b->device)
-        return true;
-    for (size_t i = 0; i < a->disk_count; i++) {
-        for (size_t k = 0; k < b->disk_count; k++) {
-            if (is_same_disk(&a->disks[i], &b->disks[k]))
-                return true;
-        }
-    }
-    return false;
 }

@@ -2,8 +2,9 @@
 /* What a path stands on: the mount, the filesystem and its limits, and the physical disks below it.
  *
  * Read from /proc/self/mountinfo, statvfs and the sysfs tree; the roots of both are parameters so that tests hand in
- * fixture trees. Partitions, device-mapper, md and loop devices are walked up to whole disks. A loop device counts as
- * the disk it plays: its identity is its backing file. */
+ * fixture trees. Partitions, device-mapper, md and the members of a btrfs are walked to whole disks. A loop device
+ * counts as the disk it plays: its identity is its backing file. Other virtual devices (zram, nbd, ZFS volumes) do not
+ * say what is below them. Whether two volumes stand on different disks is platform/apart.h. */
 #ifndef HR_PLATFORM_VOLUME_H
 #define HR_PLATFORM_VOLUME_H
 
@@ -17,8 +18,9 @@ enum { HR_DISKS_MAX = 8, HR_IDENTITY_SIZE = 160 };
 
 struct hr_disk {
     char name[64];                   /* "sda", "nvme0n1", "loop3"; for a network volume its source */
-    char identity[HR_IDENTITY_SIZE]; /* the same disk tomorrow on another port: serial or wwid, else partition-table id,
-                                        else backing file, else volume identity, else name */
+    char identity[HR_IDENTITY_SIZE]; /* the same disk tomorrow on another port: backing file, serial or wwid, else
+                                        partition-table id, else the identity of the one volume that fills it; "" when
+                                        it tells nothing that lasts */
     bool is_rotational;
     bool is_loop;
 };
@@ -42,7 +44,8 @@ struct hr_volume {
     uint64_t max_file_bytes;          /* 4 GiB - 1 on FAT, UINT64_MAX when unknown */
     size_t max_name_bytes;
     struct hr_disk disks[HR_DISKS_MAX];
-    size_t disk_count; /* 0: memory or unknown */
+    size_t disk_count;
+    bool disks_are_known; /* all disks below are in `disks`, each with its identity; not for memory */
 };
 
 struct hr_system_roots {
@@ -61,9 +64,6 @@ void hr__volume_finish(struct hr_volume *volume);
 /* Does the kernel count what a thread fetches from this volume's device? Not for memory, FUSE and networks: nothing
  * read there can be shown to have come from the medium. */
 bool hr__volume_is_counted(const struct hr_volume *volume);
-
-/* True when some whole disk carries both, or both are the same mounted filesystem. */
-bool hr__volume_shares_disk(const struct hr_volume *a, const struct hr_volume *b);
 
 /* The fixture-testable parts. `line` is one line of mountinfo, modified in place. */
 struct hr_mount {

@@ -15,6 +15,7 @@
 #include "base/path.h"
 #include "platform/block.h"
 #include "platform/folder.h"
+#include "platform/fs_kind.h"
 #include "platform/mount.h"
 #include "platform/superblock.h"
 #include "platform/system.h"
@@ -34,13 +35,29 @@ static enum hr_status load_mountinfo(char **text, const struct hr_system_roots *
     return status;
 }
 
+/* The kernel's own word for a mounted pool. */
+static bool take_pool_uuid(char *uuid, size_t size, const struct hr_volume *volume, const struct hr_block *block,
+                           const struct hr_system_roots *roots)
+{
+    bool is_pool = hr__fs_kind_of(volume->fs_type)->is_pool;
+    char *devices = is_pool ? hr__block_pool(block, volume->fs_type, roots) : NULL;
+    bool found = devices != NULL;
+    if (found) {
+        devices[hr__path_folder_length(devices)] = '\0';
+        snprintf(uuid, size, "%s", hr__path_last(devices));
+    }
+    free(devices);
+    return found;
+}
+
 /* by-uuid links and udev's database are for everybody, the superblock for those who may read the device. */
 static void identify(struct hr_volume *volume, const struct hr_block *block, const struct hr_system_roots *roots)
 {
     char uuid[64] = "", label[64] = "";
     unsigned char head[HR_SUPERBLOCK_BYTES];
     struct hr_superblock superblock;
-    bool has_uuid = hr__block_uuid_link(uuid, sizeof uuid, block, roots) ||
+    bool has_uuid = take_pool_uuid(uuid, sizeof uuid, volume, block, roots) ||
+                    hr__block_uuid_link(uuid, sizeof uuid, block, roots) ||
                     hr__block_property(uuid, sizeof uuid, block, "ID_FS_UUID", roots);
     bool has_label = hr__block_property(label, sizeof label, block, "ID_FS_LABEL", roots);
     if ((!has_uuid || !has_label) && hr__block_head(head, sizeof head, block, roots) &&

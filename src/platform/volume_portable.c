@@ -2,7 +2,6 @@
 /* POSIX alone tells the device number of a path, and nothing of what stands behind it. */
 #include "platform/volume.h"
 
-#include <inttypes.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -47,8 +46,6 @@ enum hr_status hr__variant_volume(struct hr_volume *volume, const char *resolved
     if (!volume->mount_point || !volume->source)
         return hr__fault_nomem(fault, "a mount");
     snprintf(volume->fs_type, sizeof volume->fs_type, "unknown");
-    volume->disk_count = 1;
-    snprintf(volume->disks[0].name, sizeof volume->disks[0].name, "device-%" PRIu64, volume->device);
     return HR_OK;
 }
 

@@ -9,18 +9,52 @@
 #include "offload/throughput.h"
 #include "suite.h"
 
-START_TEST(numbers_deliveries_on_one_disk_alike)
+START_TEST(numbers_deliveries_on_the_same_disks_alike)
 {
     struct hr_drives drives = {0};
     size_t a, b, c, d;
     ck_assert(!hr__drives_number(&a, &drives, "serial:1", "/mnt/ssd", NULL));
     ck_assert(!hr__drives_number(&b, &drives, "serial:2\nserial:3", "/mnt/raid", NULL));
-    ck_assert(!hr__drives_number(&c, &drives, "serial:3", "/mnt/part", NULL));
-    ck_assert(!hr__drives_number(&d, &drives, "serial:33", "/mnt/other", NULL));
+    ck_assert(!hr__drives_number(&c, &drives, "serial:1", "/mnt/part", NULL));
+    ck_assert(!hr__drives_number(&d, &drives, "serial:3", "/mnt/half", NULL));
     ck_assert_uint_eq(a, 0);
     ck_assert_uint_eq(b, 1);
-    ck_assert_uint_eq(c, b);
+    ck_assert_uint_eq(c, a);
     ck_assert_uint_eq(d, 2);
+    hr__drives_finish(&drives);
+}
+END_TEST
+
+/* Bits name the rows of `disks`. The most that can be found among them by hand. */
+START_TEST(counts_only_drives_that_are_shown_to_differ)
+{
+    static const char *const disks[] = {"serial:2\nserial:3", "serial:2", "serial:3", "unknown", "", "serial:4"};
+    static const struct {
+        unsigned bits;
+        size_t different;
+    } rows[] = {
+        {0x00, 0},
+        {0x01, 1},
+        {0x03, 1} /* an array and one half of it */,
+        {0x05, 1},
+        {0x06, 2} /* both halves */,
+        {0x07, 2},
+        {0x08, 1} /* unknown alone */,
+        {0x0A, 1} /* beside a disk */,
+        {0x0E, 2},
+        {0x10, 0} /* memory */,
+        {0x18, 1},
+        {0x12, 1},
+        {0x21, 2},
+        {0x26, 3},
+        {0x3F, 3},
+    };
+    struct hr_drives drives = {0};
+    for (size_t i = 0, number; i < sizeof disks / sizeof *disks; i++)
+        ck_assert(!hr__drives_number(&number, &drives, disks[i], "drive", NULL));
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)
+        ck_assert_msg(hr__drives_different(drives.drives, drives.count, rows[i].bits) == rows[i].different, "%#x",
+                      rows[i].bits);
     hr__drives_finish(&drives);
 }
 END_TEST
@@ -37,7 +71,7 @@ START_TEST(never_counts_memory_as_a_drive)
 }
 END_TEST
 
-/* Two files; `bits` says on which of three drives each stands: 0 a disk, 1 a disk, 2 memory. */
+/* Two files; `bits` says on which of four drives each stands: 0 a disk, 1 a disk, 2 memory, 3 disks nobody knows. */
 static void judge(char *sentence, bool *is_safe, unsigned first, unsigned second, enum hr_proof proof,
                   size_t skip_count)
 {
@@ -46,13 +80,13 @@ static void judge(char *sentence, bool *is_safe, unsigned first, unsigned second
     struct hr_inventory inventory = {.files = files, .file_count = 2, .skips = &skip, .skip_count = skip_count};
     struct hr_known known;
     struct hr_safety *safety;
-    static const char *const disks[] = {"serial:1", "serial:2", ""};
+    static const char *const disks[] = {"serial:1", "serial:2", "", "unknown"};
     unsigned bits[2] = {first, second};
     ck_assert(!hr__known_init(&known, 2, NULL));
-    for (size_t i = 0, number; i < 3; i++)
+    for (size_t i = 0, number; i < 4; i++)
         ck_assert(!hr__drives_number(&number, &known.drives, disks[i], "drive", NULL));
     for (size_t file = 0; file < 2; file++)
-        for (size_t drive = 0; drive < 3; drive++)
+        for (size_t drive = 0; drive < 4; drive++)
             if (bits[file] & (1u << drive))
                 hr__known_note(&known, file, drive, proof, 1);
     ck_assert(!hr__known_judge(&safety, &known, &inventory, NULL));
@@ -79,6 +113,13 @@ START_TEST(says_safe_only_when_every_file_is_proven_on_two_drives)
          "NOT SAFE to format: all 2 files on one drive only; two places on one drive are one copy."},
         {5, 5, HR_PROOF_DIRECT, 0, false,
          "NOT SAFE to format: all 2 files on one drive only; two places on one drive are one copy."},
+        {9, 9, HR_PROOF_DIRECT, 0, false,
+         "NOT SAFE to format: all 2 files on one drive only; two places on one drive are one copy. A drive that does "
+         "not show its disks counts as one with any other."},
+        {8, 11, HR_PROOF_DIRECT, 0, false,
+         "NOT SAFE to format: 1 of 2 files on one drive only. A drive that does not show its disks counts as one with "
+         "any other."},
+        {11, 11, HR_PROOF_DIRECT, 0, true, "SAFE to format: all 2 files stand proven on 2 drives."},
         {3, 3, HR_PROOF_DIRECT, 1, false, "NOT SAFE to format: 1 entry on the card could not be read."},
         {3, 3, HR_PROOF_CACHE, 0, false,
          "NOT SAFE to format: all 2 files without a proven copy. Copies on a drive that could not show they were read "
@@ -100,8 +141,8 @@ START_TEST(speaks_of_one_file_as_one)
     struct hr_card_file file = {.path = "DCIM/a"};
     struct hr_inventory inventory = {.files = &file, .file_count = 1};
     static const char *const sentences[] = {"NOT SAFE to format: its only file is without a proven copy.",
-                                            "NOT SAFE to format: its only file is on one drive only; two places on one "
-                                            "drive are one copy.",
+                                            ("NOT SAFE to format: its only file is on one drive only; two places on "
+                                             "one drive are one copy."),
                                             "SAFE to format: its only file stands proven on 2 drives."};
     for (size_t drives = 0; drives < 3; drives++) {
         static const char *const disks[] = {"serial:1", "serial:2"};
@@ -215,7 +256,8 @@ START_TEST(writes_a_row_a_second_and_one_for_what_is_left)
 }
 END_TEST
 
-HR_SUITE("offload/arithmetic", numbers_deliveries_on_one_disk_alike, never_counts_memory_as_a_drive,
+HR_SUITE("offload/arithmetic", numbers_deliveries_on_the_same_disks_alike, counts_only_drives_that_are_shown_to_differ,
+         never_counts_memory_as_a_drive,
          says_safe_only_when_every_file_is_proven_on_two_drives, speaks_of_one_file_as_one,
          gives_rates_and_a_range_of_time_left, takes_no_rate_of_reading_from_a_place_that_is_busy_writing,
          promises_nothing_before_it_has_seen_two_seconds, writes_a_row_a_second_and_one_for_what_is_left)

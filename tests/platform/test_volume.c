@@ -1,96 +1,13 @@
 /* SPDX-License-Identifier: ISC */
-/* Volumes in a made-up system: small trees of /proc, /sys, /dev and /run as the kernel's and udev's documentation has
- * them. */
+/* Volumes in a made-up system: which mount answers for a path, what its filesystem is like, what it is called. */
 #include <stdio.h>
 #include <string.h>
 #include <sys/stat.h>
 #include <sys/sysmacros.h>
-#include <unistd.h>
 
+#include "machine_fixture.h"
 #include "platform/mount.h"
-#include "platform_fixture.h"
 #include "suite.h"
-
-struct machine {
-    struct scratch scratch;
-    char proc[600], sys[600], dev[600], run[600];
-    struct hr_system_roots roots;
-};
-
-static void machine_begin(struct machine *machine)
-{
-    scratch_begin(&machine->scratch);
-    snprintf(machine->proc, sizeof machine->proc, "%s/proc", machine->scratch.path);
-    snprintf(machine->sys, sizeof machine->sys, "%s/sys", machine->scratch.path);
-    snprintf(machine->dev, sizeof machine->dev, "%s/dev", machine->scratch.path);
-    snprintf(machine->run, sizeof machine->run, "%s/run", machine->scratch.path);
-    machine->roots =
-        (struct hr_system_roots){.proc = machine->proc, .sys = machine->sys, .dev = machine->dev, .run = machine->run};
-    scratch_write_text(&machine->scratch, "card/.keep", "");
-}
-
-static void machine_end(struct machine *machine)
-{
-    scratch_end(&machine->scratch);
-}
-
-/* Mounts a volume at card/. */
-static void mount_card(struct machine *machine, const char *number, const char *type, const char *source)
-{
-    char line[2048];
-    snprintf(line, sizeof line,
-             "1 0 254:99 / / rw - ext4 /dev/none rw\n40 1 %s / %s/card rw,relatime shared:7 - %s %s rw\n", number,
-             machine->scratch.path, type, source);
-    scratch_write_text(&machine->scratch, "proc/self/mountinfo", line);
-}
-
-static void link_to(struct machine *machine, const char *target, const char *name)
-{
-    scratch_write_text(&machine->scratch, name, "");
-    ck_assert_int_eq(unlink(scratch_path(&machine->scratch, name)), 0);
-    ck_assert_int_eq(symlink(target, scratch_path(&machine->scratch, name)), 0);
-}
-
-/* A block device: `path` below sys/devices ends in its name. */
-static void add_block(struct machine *machine, const char *path, const char *number)
-{
-    char name[600], target[600];
-    const char *slash = strrchr(path, '/');
-    snprintf(name, sizeof name, "sys/devices/%s/dev", path);
-    snprintf(target, sizeof target, "%s\n", number);
-    scratch_write_text(&machine->scratch, name, target);
-    snprintf(target, sizeof target, "../../devices/%s", path);
-    snprintf(name, sizeof name, "sys/class/block/%s", slash ? slash + 1 : path);
-    link_to(machine, target, name);
-    snprintf(name, sizeof name, "sys/dev/block/%s", number);
-    link_to(machine, target, name);
-}
-
-static void set_attribute(struct machine *machine, const char *path, const char *value)
-{
-    char name[600];
-    snprintf(name, sizeof name, "sys/devices/%s", path);
-    scratch_write_text(&machine->scratch, name, value);
-}
-
-static struct hr_volume volume_of_card(struct machine *machine)
-{
-    struct hr_volume volume;
-    struct hr_fault fault = {0};
-    ck_assert_msg(hr__volume_of(&volume, scratch_path(&machine->scratch, "card"), &machine->roots, &fault) == HR_OK,
-                  "%s", fault.text);
-    return volume;
-}
-
-/* What the machine says of its card's disk. */
-static void expect_disk(struct machine *machine, const char *name, const char *identity)
-{
-    struct hr_volume volume = volume_of_card(machine);
-    ck_assert_uint_eq(volume.disk_count, 1);
-    ck_assert_str_eq(volume.disks[0].name, name);
-    ck_assert_str_eq(volume.disks[0].identity, identity);
-    hr__volume_finish(&volume);
-}
 
 START_TEST(parses_a_line_of_mountinfo)
 {
@@ -209,12 +126,12 @@ START_TEST(asks_a_volume_for_its_uuid_then_udev_then_its_first_bytes)
     machine_begin(&machine);
     mount_card(&machine, "8:17", "vfat", "/dev/sdb1");
     add_block(&machine, "usb1/sdb", "8:16");
-    add_block(&machine, "usb1/sdb/sdb1", "8:17");
-    set_attribute(&machine, "usb1/sdb/sdb1/partition", "1\n");
+    add_partition(&machine, "usb1/sdb/sdb1", "8:17");
     struct hr_volume volume = volume_of_card(&machine);
     ck_assert(volume.identity_is_weak);
     ck_assert_int_eq(strncmp(volume.identity, "size:vfat-", 10), 0);
-    ck_assert_str_eq(volume.disks[0].identity, "name:sdb");
+    ck_assert_str_eq(volume.disks[0].identity, "");
+    ck_assert(!volume.disks_are_known);
     hr__volume_finish(&volume);
 
     unsigned char boot[4096] = {0xEB, 0x58, 0x90};
@@ -246,126 +163,6 @@ START_TEST(asks_a_volume_for_its_uuid_then_udev_then_its_first_bytes)
 }
 END_TEST
 
-START_TEST(names_a_disk_by_serial_then_partition_table)
-{
-    struct machine machine;
-    machine_begin(&machine);
-    mount_card(&machine, "8:17", "ext4", "/dev/sdb1");
-    add_block(&machine, "usb1/sdb", "8:16");
-    add_block(&machine, "usb1/sdb/sdb1", "8:17");
-    set_attribute(&machine, "usb1/sdb/sdb1/partition", "1\n");
-    scratch_write_text(&machine.scratch, "run/udev/data/b8:17", "I:1\nE:ID_FS_UUID=v\n");
-    expect_disk(&machine, "sdb", "uuid:v");
-
-    unsigned char table[2048] = {0};
-    memcpy(table + 440, "\x78\x56\x34\x12", 4);
-    memcpy(table + 510, "\x55\xAA", 2);
-    scratch_write(&machine.scratch, "dev/sdb", table, sizeof table);
-    expect_disk(&machine, "sdb", "partitions:12345678");
-    /* UEFI specification 2.10, appendix A: 12345678-9ABC-DEF0-1122-334455667788 on the medium. */
-    memcpy(table + 512, "EFI PART", 8);
-    memcpy(table + 512 + 56, "\x78\x56\x34\x12\xBC\x9A\xF0\xDE\x11\x22\x33\x44\x55\x66\x77\x88", 16);
-    scratch_write(&machine.scratch, "dev/sdb", table, sizeof table);
-    expect_disk(&machine, "sdb", "partitions:12345678-9abc-def0-1122-334455667788");
-
-    scratch_write_text(&machine.scratch, "run/udev/data/b8:16", "I:1\nE:ID_SERIAL=Reader_007-0:0\n");
-    set_attribute(&machine, "usb1/sdb/removable", "1\n");
-    expect_disk(&machine, "sdb", "partitions:12345678-9abc-def0-1122-334455667788");
-    set_attribute(&machine, "usb1/sdb/removable", "0\n");
-    expect_disk(&machine, "sdb", "serial:Reader_007-0:0");
-    set_attribute(&machine, "usb1/sdb/device/wwid", "  naa.5000c500a1b2c3d4\n");
-    expect_disk(&machine, "sdb", "serial:naa.5000c500a1b2c3d4");
-    machine_end(&machine);
-}
-END_TEST
-
-START_TEST(takes_a_loop_device_for_the_disk_it_plays)
-{
-    struct machine machine;
-    machine_begin(&machine);
-    mount_card(&machine, "0:60", "fuse.exfat", "/dev/loop3");
-    add_block(&machine, "virtual/block/loop3", "7:3");
-    set_attribute(&machine, "virtual/block/loop3/loop/backing_file", "/images/a b.img\n");
-    set_attribute(&machine, "virtual/block/loop3/queue/rotational", "1\n");
-    expect_disk(&machine, "loop3", "file:/images/a b.img");
-    struct hr_volume volume = volume_of_card(&machine);
-    ck_assert(volume.disks[0].is_loop && volume.disks[0].is_rotational && volume.is_fuse);
-    hr__volume_finish(&volume);
-
-    char file[400] = "/", identity[HR_IDENTITY_SIZE + 8] = "file:";
-    memset(file + 1, 'x', sizeof file - 2);
-    memcpy(file + sizeof file - 6, "y\n", 3);
-    set_attribute(&machine, "virtual/block/loop3/loop/backing_file", file);
-    memset(identity + 5, 'x', HR_IDENTITY_SIZE - 7);
-    identity[HR_IDENTITY_SIZE - 2] = 'y';
-    expect_disk(&machine, "loop3", identity);
-    machine_end(&machine);
-}
-END_TEST
-
-START_TEST(walks_through_mapped_devices_to_every_disk)
-{
-    struct machine machine;
-    machine_begin(&machine);
-    mount_card(&machine, "0:61", "btrfs", "/dev/mapper/vault");
-    link_to(&machine, "../dm-0", "dev/mapper/vault");
-    scratch_write_text(&machine.scratch, "dev/dm-0", "");
-    add_block(&machine, "virtual/block/dm-0", "253:0");
-    add_block(&machine, "virtual/block/md0", "9:0");
-    add_block(&machine, "pci/sda", "8:0");
-    add_block(&machine, "pci/sda/sda1", "8:1");
-    add_block(&machine, "pci/sda/sda2", "8:2");
-    add_block(&machine, "pci/sdb", "8:16");
-    set_attribute(&machine, "pci/sda/sda1/partition", "1\n");
-    set_attribute(&machine, "pci/sda/sda2/partition", "2\n");
-    set_attribute(&machine, "pci/sda/serial", "S-A\n");
-    set_attribute(&machine, "pci/sdb/serial", "S-B\n");
-    link_to(&machine, "../../md0", "sys/devices/virtual/block/dm-0/slaves/md0");
-    link_to(&machine, "../../../../pci/sda/sda1", "sys/devices/virtual/block/md0/slaves/sda1");
-    link_to(&machine, "../../../../pci/sda/sda2", "sys/devices/virtual/block/md0/slaves/sda2");
-    link_to(&machine, "../../../../pci/sdb", "sys/devices/virtual/block/md0/slaves/sdb");
-    struct hr_volume volume = volume_of_card(&machine);
-    ck_assert_uint_eq(volume.disk_count, 2);
-    size_t a = strcmp(volume.disks[0].name, "sda") == 0 ? 0 : 1;
-    ck_assert_str_eq(volume.disks[a].identity, "serial:S-A");
-    ck_assert_str_eq(volume.disks[1 - a].name, "sdb");
-    hr__volume_finish(&volume);
-    machine_end(&machine);
-}
-END_TEST
-
-START_TEST(survives_a_tree_that_runs_in_a_circle)
-{
-    struct machine machine;
-    machine_begin(&machine);
-    mount_card(&machine, "253:0", "ext4", "/dev/dm-0");
-    add_block(&machine, "virtual/block/dm-0", "253:0");
-    link_to(&machine, "../../dm-0", "sys/devices/virtual/block/dm-0/slaves/dm-0");
-    struct hr_volume volume = volume_of_card(&machine);
-    ck_assert_uint_eq(volume.disk_count, 0);
-    hr__volume_finish(&volume);
-    machine_end(&machine);
-}
-END_TEST
-
-START_TEST(tells_volumes_that_share_a_disk)
-{
-    struct hr_volume a = {.device = 1, .disk_count = 2}, b = {.device = 2, .disk_count = 1};
-    a.disks[0] = (struct hr_disk){.name = "sda", .identity = "serial:1"};
-    a.disks[1] = (struct hr_disk){.name = "sdb", .identity = "serial:2"};
-    b.disks[0] = (struct hr_disk){.name = "sdc", .identity = "serial:3"};
-    ck_assert(!hr__volume_shares_disk(&a, &b));
-    b.disks[0] = (struct hr_disk){.name = "sdc", .identity = "serial:2"};
-    ck_assert(hr__volume_shares_disk(&a, &b));
-    b.disks[0] = (struct hr_disk){.name = "sdb", .identity = "serial:3"};
-    ck_assert(hr__volume_shares_disk(&b, &a));
-    b = (struct hr_volume){.device = 1};
-    ck_assert(hr__volume_shares_disk(&a, &b));
-    b.device = 2;
-    ck_assert(!hr__volume_shares_disk(&a, &b));
-}
-END_TEST
-
 START_TEST(says_when_there_is_no_such_place_or_no_mount_of_it)
 {
     struct machine machine;
@@ -382,7 +179,4 @@ END_TEST
 
 HR_SUITE("platform/volume", parses_a_line_of_mountinfo, refuses_torn_lines_of_mountinfo,
          finds_the_mount_that_answers_for_a_path, knows_what_types_of_filesystem_are_like,
-         asks_a_volume_for_its_uuid_then_udev_then_its_first_bytes, names_a_disk_by_serial_then_partition_table,
-         takes_a_loop_device_for_the_disk_it_plays, walks_through_mapped_devices_to_every_disk,
-         survives_a_tree_that_runs_in_a_circle, tells_volumes_that_share_a_disk,
-         says_when_there_is_no_such_place_or_no_mount_of_it)
+         asks_a_volume_for_its_uuid_then_udev_then_its_first_bytes, says_when_there_is_no_such_place_or_no_mount_of_it)

@@ -1,15 +1,15 @@
 /* SPDX-License-Identifier: ISC */
 /* Asks the platform about real volumes, for volumes_test.sh.
  *     volume_probe describe PATH     one "key value" a line
- *     volume_probe share PATH PATH   "yes" or "no"
+ *     volume_probe apart PATH PATH   do they stand on different disks? "yes", "no" or "unknown"
  *     volume_probe try FOLDER        one "call status" a line */
 #include <inttypes.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
+#include "platform/apart.h"
 #include "platform/folder.h"
-#include "platform/volume.h"
 
 static struct hr_volume volume_of(const char *path)
 {
@@ -35,10 +35,11 @@ static void describe(const char *path)
     hr__volume_finish(&volume);
 }
 
-static void share(const char *a, const char *b)
+static void apart(const char *a, const char *b)
 {
+    static const char *const words[] = {[HR_APART_UNKNOWN] = "unknown", [HR_APART_NO] = "no", [HR_APART_YES] = "yes"};
     struct hr_volume first = volume_of(a), second = volume_of(b);
-    puts(hr__volume_shares_disk(&first, &second) ? "yes" : "no");
+    puts(words[hr__volume_apart(&first, &second)]);
     hr__volume_finish(&first);
     hr__volume_finish(&second);
 }
@@ -75,8 +76,8 @@ int main(int argument_count, char **arguments)
 {
     if (argument_count == 3 && strcmp(arguments[1], "describe") == 0)
         describe(arguments[2]);
-    else if (argument_count == 4 && strcmp(arguments[1], "share") == 0)
-        share(arguments[2], arguments[3]);
+    else if (argument_count == 4 && strcmp(arguments[1], "apart") == 0)
+        apart(arguments[2], arguments[3]);
     else if (argument_count == 3 && strcmp(arguments[1], "try") == 0)
         try_calls(arguments[2]);
     else

@@ -1,6 +1,6 @@
 #!/bin/sh
 # SPDX-License-Identifier: ISC
-# Real volumes on loop devices. What they are is asked of util-linux too (blkid, findmnt, df).
+# Real volumes on loop devices. What they are is asked of util-linux too (blkid, findmnt, df, stat).
 set -eu
 tests=$HEADRACE_SOURCE/tests
 . "$tests/support/tap.sh"
@@ -15,6 +15,10 @@ begin() {
 # told NAME KEY: what the probe says of a volume.
 told() {
 	"$probe" describe "$scratch/volumes/$1" | sed -n "s/^$2 //p"
+}
+
+apart() {
+	"$probe" apart "$scratch/volumes/$1" "$scratch/volumes/$2"
 }
 
 blkid_of() {
@@ -74,10 +78,70 @@ tells_two_drives_from_one() {
 	mkdir "$scratch/volumes/ssd/job" "$scratch/volumes/bound"
 	mount --bind "$scratch/volumes/ssd/job" "$scratch/volumes/bound"
 	media_at_end "umount '$scratch/volumes/bound'"
-	[ "$("$probe" share "$scratch/volumes/ssd" "$scratch/volumes/backup")" = no ]
-	[ "$("$probe" share "$scratch/volumes/ssd" "$scratch/volumes/bound")" = yes ]
-	[ "$("$probe" share "$scratch/volumes/ssd" "$scratch")" = no ]
+	[ "$(apart ssd backup)" = yes ]
+	[ "$(apart ssd bound)" = no ]
 	[ "$(told bound mount_point)" = "$scratch/volumes/bound" ]
+}
+
+# cover NAME: an overlay whose files stand on the volume, mounted at NAME-over.
+cover() {
+	mkdir "$scratch/volumes/$1/lower" "$scratch/volumes/$1/upper" "$scratch/volumes/$1/work" "$scratch/volumes/$1-over"
+	mount -t overlay -o "lowerdir=$scratch/volumes/$1/lower,upperdir=$scratch/volumes/$1/upper,workdir=$scratch/volumes/$1/work" \
+		"$(media_loop "$1")" "$scratch/volumes/$1-over"
+	media_at_end "umount '$scratch/volumes/$1-over'"
+}
+
+does_not_tell_an_overlay_from_any_drive() {
+	begin
+	media_ext4 ssd 64
+	media_ext4 backup 64
+	cover ssd
+	cover backup
+	[ "$(told ssd-over fs_type)" = overlay ]
+	[ -z "$(told ssd-over disk)" ]
+	[ "$(apart ssd-over ssd)" = unknown ]
+	[ "$(apart ssd-over backup)" = unknown ]
+	[ "$(apart ssd-over backup-over)" = unknown ]
+	[ "$(apart ssd-over ssd-over)" = no ]
+}
+
+# make_btrfs NAME DEVICE...: mounted at NAME by its first device.
+make_btrfs() {
+	btrfs_at=$scratch/volumes/$1
+	shift
+	mkdir -p "$btrfs_at"
+	mkfs.btrfs -q -f "$@"
+	mount -t btrfs "$1" "$btrfs_at"
+	media_at_end "umount '$btrfs_at'"
+}
+
+# Its mount names one of them only.
+knows_both_drives_of_a_btrfs() {
+	begin
+	media_ext4 ssd 200
+	media_ext4 backup 200
+	media_unmount ssd
+	media_unmount backup
+	make_btrfs pool "$(media_loop ssd)" "$(media_loop backup)"
+	[ "$(told pool disk | sort | tr '\n' ' ')" = "file:$scratch/volumes/backup.img file:$scratch/volumes/ssd.img " ]
+	[ "$(told pool identity)" = "uuid:$(blkid_of ssd UUID)" ]
+	btrfs subvolume create "$scratch/volumes/pool/sub"
+	[ "$(stat -c %d "$scratch/volumes/pool")" != "$(stat -c %d "$scratch/volumes/pool/sub")" ]
+	[ "$(apart pool pool/sub)" = no ]
+}
+
+finds_two_filesystems_on_one_drive() {
+	begin
+	truncate -s 500M "$scratch/volumes/disk.img"
+	disk=$(losetup -f -P --show "$scratch/volumes/disk.img")
+	media_at_end "losetup -d $disk"
+	addpart "$disk" 1 2048 409600
+	addpart "$disk" 2 411648 409600
+	make_btrfs first "${disk}p1"
+	make_btrfs second "${disk}p2"
+	[ "$(stat -c %d "$scratch/volumes/first")" != "$(stat -c %d "$scratch/volumes/second")" ]
+	[ "$(told first disk)" = "file:$scratch/volumes/disk.img" ]
+	[ "$(apart first second)" = no ]
 }
 
 # tap_if NEEDS CASE...
@@ -90,7 +154,8 @@ tap_if() {
 	done
 }
 
-tap_if "" knows_an_ext4_drive works_on_ext4 tells_two_drives_from_one
+tap_if "" knows_an_ext4_drive works_on_ext4 tells_two_drives_from_one does_not_tell_an_overlay_from_any_drive
+tap_if btrfs knows_both_drives_of_a_btrfs finds_two_filesystems_on_one_drive
 tap_if exfat knows_an_exfat_card works_on_exfat
 rm -rf "$scratch"
 tap_done

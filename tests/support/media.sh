@@ -18,7 +18,7 @@ media_fail() {
 	return 1
 }
 
-# media_can [exfat] [throttle]: is this machine able to? 0 or 1; says why not on stdout, for the reason of a skip.
+# media_can [exfat] [btrfs] [throttle]: is this machine able to? 0 or 1; says why not on stdout, for the reason of a skip.
 media_can() {
 	[ "$(id -u)" = 0 ] || { echo "not root"; return 1; }
 	losetup -f >/dev/null 2>&1 || { echo "no loop devices"; return 1; }
@@ -28,6 +28,9 @@ media_can() {
 			command -v mkfs.exfat >/dev/null || { echo "no mkfs.exfat"; return 1; }
 			command -v mount.exfat-fuse >/dev/null || { echo "no mount.exfat-fuse"; return 1; }
 			[ -c /dev/fuse ] || { echo "no /dev/fuse"; return 1; } ;;
+		btrfs)
+			command -v mkfs.btrfs >/dev/null || { echo "no mkfs.btrfs"; return 1; }
+			grep -qw btrfs /proc/filesystems || modprobe -q btrfs || { echo "no btrfs in the kernel"; return 1; } ;;
 		throttle)
 			media_blkio >/dev/null || { echo "no blkio controller of cgroup v1"; return 1; } ;;
 		esac

@@ -6,6 +6,7 @@
 #include "offload/drives.h"
 #include "offload/known.h"
 #include "offload/meter.h"
+#include "offload/preflight_names.h"
 #include "offload/throughput.h"
 #include "suite.h"
 
@@ -215,6 +216,45 @@ START_TEST(takes_no_rate_of_reading_from_a_place_that_is_busy_writing)
 }
 END_TEST
 
+#define FIFTY "xxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxx"
+#define FIFTY_LONG                                                                                                     \
+    "\u00e9\u00e9\u00e9\u00e9\u00e9\u00e9\u00e9\u00e9\u00e9\u00e9\u00e9\u00e9\u00e9\u00e9\u00e9\u00e9\u00e9\u00e9"     \
+    "\u00e9\u00e9\u00e9\u00e9\u00e9\u00e9\u00e9"                                                                       \
+    "\u00e9\u00e9\u00e9\u00e9\u00e9\u00e9\u00e9\u00e9\u00e9\u00e9\u00e9\u00e9\u00e9\u00e9\u00e9\u00e9\u00e9\u00e9"     \
+    "\u00e9\u00e9\u00e9\u00e9\u00e9\u00e9\u00e9"
+
+/* A volume of bytes takes 255 of any; one of UTF-16 takes 255 units, but not every character. */
+START_TEST(knows_which_names_a_volume_can_hold)
+{
+    static const struct {
+        const char *path;
+        bool by_bytes, by_utf16;
+    } rows[] = {
+        {"DCIM/100NMERE/NMA_0001.JPG", true, true},
+        {"DCIM/M\u00fcller.jpg", true, true},
+        {"DCIM/two\nlines", true, false},
+        {"DCIM/back\\slash", true, false},
+        {"what?/a.jpg", true, false},
+        {"DCIM/\377.jpg", true, false},
+        {"DCIM/a.", true, false},
+        {"dot./a.jpg", true, false},
+        {"DCIM/a ", true, true},
+        {FIFTY FIFTY FIFTY FIFTY FIFTY "x.jpg", true, true},
+        {FIFTY FIFTY FIFTY FIFTY FIFTY "xx.jpg", false, false},
+        {FIFTY "/" FIFTY FIFTY FIFTY FIFTY FIFTY "xx.jpg", false, false},
+        {FIFTY_LONG FIFTY_LONG FIFTY_LONG, false, true},                      /* 300 bytes, 150 units */
+        {FIFTY FIFTY FIFTY FIFTY FIFTY "x\U0001F3D1\U0001F3D1", false, true}, /* 251 units and two pairs */
+        {FIFTY FIFTY FIFTY FIFTY FIFTY "xx\U0001F3D1\U0001F3D1", false, false},
+    };
+    struct hr_volume by_bytes = {.max_name_bytes = 255};
+    struct hr_volume by_utf16 = {.max_name_bytes = 255, .names_must_be_utf8 = true};
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        ck_assert_msg(hr__name_fits(&by_bytes, rows[i].path) == rows[i].by_bytes, "row %zu by bytes", i);
+        ck_assert_msg(hr__name_fits(&by_utf16, rows[i].path) == rows[i].by_utf16, "row %zu by UTF-16", i);
+    }
+}
+END_TEST
+
 START_TEST(promises_nothing_before_it_has_seen_two_seconds)
 {
     struct hr_meter meter = {0};
@@ -260,4 +300,5 @@ HR_SUITE("offload/arithmetic", numbers_deliveries_on_the_same_disks_alike, count
          never_counts_memory_as_a_drive,
          says_safe_only_when_every_file_is_proven_on_two_drives, speaks_of_one_file_as_one,
          gives_rates_and_a_range_of_time_left, takes_no_rate_of_reading_from_a_place_that_is_busy_writing,
-         promises_nothing_before_it_has_seen_two_seconds, writes_a_row_a_second_and_one_for_what_is_left)
+         promises_nothing_before_it_has_seen_two_seconds, writes_a_row_a_second_and_one_for_what_is_left,
+         knows_which_names_a_volume_can_hold)

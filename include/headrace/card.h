@@ -8,7 +8,7 @@
  * An archive is taken as it stands: one compressed as a whole (.tar.gz) is HR_UNSUPPORTED, and so is a zip that lost
  * its central directory. Only a zip carries check sums; a tar or an image gives the bytes it holds, right or wrong.
  * Names are bytes as on a volume, but for those a zip or a Joliet image says are Unicode: they come as UTF-8 and
- * composed (NFC), however they stand there. */
+ * composed (NFC), however they stand there; and one of a zip with backslashes and no slash has slashes for them. */
 #ifndef HEADRACE_CARD_H
 #define HEADRACE_CARD_H
 

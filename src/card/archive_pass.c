@@ -16,10 +16,10 @@
 #include "base/path.h"
 #include "card/archive_input.h"
 #include "card/card_state.h"
+#include "card/zip_end.h"
 #include "platform/machine.h"
 
-/* A directory record of ISO 9660 with a name of one byte; in tar and zip an entry takes more. */
-enum { FIRST_LOOK_BYTES = 1 << 16, ENTRY_BYTES_MIN = 34 };
+enum { FIRST_LOOK_BYTES = 1 << 16 };
 
 struct hr_archive_pass {
     const struct hr_card *card;
@@ -160,12 +160,42 @@ static bool is_about_locale(const struct hr_archive_pass *pass)
     return pass->card->is_tar && why && strstr(why, "can't be converted from");
 }
 
+static int format_of(const struct hr_archive_pass *pass)
+{
+    return archive_format(pass->archive) & ARCHIVE_FORMAT_BASE_MASK;
+}
+
 /* libarchive takes the end of the file for the end of a tar. POSIX (pax, "ustar Interchange Format") ends it with
  * blocks of zeros: where none follows the last entry, the rest of the archive is missing. */
-static bool ends_early(const struct hr_archive_pass *pass)
+static bool tar_ends_early(const struct hr_archive_pass *pass)
 {
     la_int64_t at = archive_read_header_position(pass->archive);
-    return pass->card->is_tar && at >= 0 && (uint64_t)at >= pass->card->archive.size_bytes;
+    return at >= 0 && (uint64_t)at >= pass->card->archive.size_bytes;
+}
+
+/* Of two entries that a damaged directory finds in one place libarchive tells but one. Reads into `ahead`: libarchive
+ * is done with it. */
+static enum hr_status check_zip_count(struct hr_archive_pass *pass, struct hr_fault *fault)
+{
+    struct hr_archive_input *input = &pass->input;
+    uint64_t size = input->size_bytes < HR_ZIP_TAIL_BYTES ? input->size_bytes : HR_ZIP_TAIL_BYTES;
+    size_t got = 0;
+    uint16_t count;
+    enum hr_status status =
+        hr__file_read_at(&got, &input->file, input->ahead, (size_t)size, input->size_bytes - size, fault);
+    if (status)
+        return hr__card_blame(pass->card, status, fault);
+    if (!hr__zip_end_count(&count, (const unsigned char *)input->ahead, got) || count == (uint16_t)pass->entry_count)
+        return HR_OK;
+    return tell_damage(pass, HR_MALFORMED, "its directory lists another number of entries than it says", fault);
+}
+
+static enum hr_status check_end(struct hr_archive_pass *pass, struct hr_fault *fault)
+{
+    int format = format_of(pass);
+    if (format == ARCHIVE_FORMAT_TAR && tar_ends_early(pass))
+        return tell_damage(pass, HR_MALFORMED, "its end is missing", fault);
+    return format == ARCHIVE_FORMAT_ZIP ? check_zip_count(pass, fault) : HR_OK;
 }
 
 enum hr_status hr__archive_pass_next(struct hr_archive_item *item, struct hr_archive_pass *pass, struct hr_fault *fault)
@@ -174,28 +204,25 @@ enum hr_status hr__archive_pass_next(struct hr_archive_item *item, struct hr_arc
     int result = next_entry(item, pass);
     bool is_entry = result == ARCHIVE_OK || result == ARCHIVE_WARN;
     item->is_doubtful = result == ARCHIVE_WARN && !is_about_locale(pass);
-    /* Folders of an image may share what is in them, over and over, until a small one holds more than any disk. */
-    bool is_endless = is_entry && ++pass->entry_count > pass->card->archive.size_bytes / ENTRY_BYTES_MIN;
-    if (is_entry && !is_endless)
+    if (is_entry) {
+        pass->entry_count++;
         return HR_OK;
+    }
     *item = (struct hr_archive_item){0};
     pass->is_dead = true;
-    if (is_endless)
-        return tell_damage(pass, HR_MALFORMED, "it lists more entries than it has room for", fault);
-    if (result != ARCHIVE_EOF)
-        return explain(pass, HR_MALFORMED, fault);
-    return ends_early(pass) ? tell_damage(pass, HR_MALFORMED, "its end is missing", fault) : HR_OK;
+    return result == ARCHIVE_EOF ? check_end(pass, fault) : explain(pass, HR_MALFORMED, fault);
 }
 
-/* A warning fails here too: it is how libarchive tells of a check sum or a size that is not right. */
+/* A warning fails here too: it is how libarchive tells of a check sum or a size that is not right. The end is believed
+ * when it is told twice: a hole at the end of a sparse file comes after the first time. */
 enum hr_status hr__archive_pass_read(size_t *got, struct hr_archive_pass *pass, void *into, size_t size,
                                      struct hr_fault *fault)
 {
+    int ends = 0;
     *got = 0;
-    while (*got < size) {
+    while (*got < size && ends < 2) {
         la_ssize_t count = archive_read_data(pass->archive, (char *)into + *got, size - *got);
-        if (count == 0)
-            break;
+        ends = count == 0 ? ends + 1 : 0;
         if (count < 0) {
             pass->is_dead = count == ARCHIVE_FATAL;
             return explain(pass, HR_DIFFERS, fault);
@@ -212,7 +239,7 @@ bool hr__archive_pass_is_dead(const struct hr_archive_pass *pass)
 
 bool hr__archive_pass_is_image(const struct hr_archive_pass *pass)
 {
-    return (archive_format(pass->archive) & ARCHIVE_FORMAT_BASE_MASK) == ARCHIVE_FORMAT_ISO9660;
+    return format_of(pass) == ARCHIVE_FORMAT_ISO9660;
 }
 
 /* An empty tar has no entry and no mark of its own: it is no card either. */
@@ -228,7 +255,7 @@ enum hr_status hr__archive_recognise(struct hr_card *card, struct hr_fault *faul
         status = start_archive(pass, &damage);
     if (!status)
         status = hr__archive_pass_next(&item, pass, &damage);
-    card->is_tar = (archive_format(pass->archive) & ARCHIVE_FORMAT_BASE_MASK) == ARCHIVE_FORMAT_TAR;
+    card->is_tar = format_of(pass) == ARCHIVE_FORMAT_TAR;
     hr__archive_pass_close(pass);
     if (status == HR_MALFORMED || status == HR_UNSUPPORTED || (!status && !item.entry))
         return hr__card_fault(fault, HR_UNSUPPORTED, card->given,

@@ -212,11 +212,25 @@ static void iso_folder(unsigned char *at, const struct iso_layout *layout, const
     }
 }
 
+/* ECMA-119, 9.4: the root alone, little-endian and in the next sector big-endian; `says` is where the primary
+ * descriptor tells of them (8.4.14 to 8.4.18). */
+static void iso_path_tables(unsigned char *at, unsigned char *says)
+{
+    memcpy(at, (const unsigned char[]){1, 0, ISO_ROOT_SECTOR, 0, 0, 0, 1, 0}, 8);
+    memcpy(at + ISO_SECTOR_BYTES, (const unsigned char[]){1, 0, 0, 0, 0, ISO_ROOT_SECTOR, 0, 1}, 8);
+    put_both(says, 10, 4);
+    says[8] = ISO_ROOT_SECTOR - 2;
+    says[19] = ISO_ROOT_SECTOR - 1;
+}
+
 void iso_build(struct archive_writer *iso, const struct iso_member *members, size_t count, int sectors_lie)
 {
     struct iso_layout layout = iso_lay_out(members, count);
+    if (layout.end < ISO_SECTORS_MIN)
+        layout.end = ISO_SECTORS_MIN;
     append(&iso->bytes, &iso->size, NULL, (size_t)layout.end * ISO_SECTOR_BYTES);
     unsigned char *primary = iso->bytes + 16 * ISO_SECTOR_BYTES, *last = primary + ISO_SECTOR_BYTES;
+    iso_path_tables(last + ISO_SECTOR_BYTES, primary + 132);
     memcpy(primary, "\1CD001\1", 7);
     memset(primary + 8, ' ', 64);
     memcpy(primary + 40, "NMERE", 5);

@@ -69,9 +69,9 @@ struct iso_member {
     uint32_t sector; /* not 0: where it is said to begin */
     bool goes_on;    /* another extent follows */
 };
-enum { ISO_SECTOR_BYTES = 2048, ISO_ROOT_SECTOR = 18, ISO_MEMBERS_MAX = 64 };
-/* Folders take a sector each from ISO_ROOT_SECTOR on, the root first, then files. `sectors_lie` is added to the size of
- * the volume. */
+enum { ISO_SECTOR_BYTES = 2048, ISO_ROOT_SECTOR = 20, ISO_SECTORS_MIN = 24, ISO_MEMBERS_MAX = 64 };
+/* Two path tables, which nobody reads any more, of the root alone; folders take a sector each from ISO_ROOT_SECTOR on,
+ * the root first, then files. `sectors_lie` is added to the size of the volume. */
 void iso_build(struct archive_writer *iso, const struct iso_member *members, size_t count, int sectors_lie);
 
 #endif

@@ -6,6 +6,7 @@
 #include <stdbool.h>
 #include <stddef.h>
 
+#include "platform/mount.h"
 #include "platform/volume.h"
 
 struct hr_block {

@@ -25,7 +25,7 @@ static bool is_octal(char digit)
 }
 
 /* Blank, tab, line feed and backslash stand as \040 and so on. */
-static void undo_escapes(char *field)
+static char *undo_escapes(char *field)
 {
     char *to = field;
     for (const char *from = field; *from; to++) {
@@ -37,6 +37,7 @@ static void undo_escapes(char *field)
         }
     }
     *to = '\0';
+    return field;
 }
 
 static bool parse_number(unsigned *out, const char *text)
@@ -67,28 +68,27 @@ bool hr__mount_parse(struct hr_mount *out, char *line)
     if (!parse_device(out, take_field(&rest)))
         return false;
     take_field(&rest);
-    out->mount_point = take_field(&rest);
-    out->options = take_field(&rest);
+    char *mount_point = take_field(&rest);
     for (const char *tag = take_field(&rest); tag && strcmp(tag, "-") != 0;)
         tag = take_field(&rest);
-    out->fs_type = take_field(&rest);
-    out->source = take_field(&rest);
-    if (!out->source)
+    char *fs_type = take_field(&rest), *source = take_field(&rest);
+    if (!source)
         return false;
-    undo_escapes(out->mount_point);
-    undo_escapes(out->fs_type);
-    undo_escapes(out->source);
+    out->mount_point = undo_escapes(mount_point);
+    out->fs_type = undo_escapes(fs_type);
+    out->source = undo_escapes(source);
     return true;
 }
 
-/* How well a mount answers for a path: its device is the path's, then the length of its mount point; 0 not at all. A
- * filesystem of many devices (btrfs) gives its files another device than the mount's. */
+/* How well a mount answers for a path: the path is below it, its device is the path's, then the length of its mount
+ * point; 0 not at all. A filesystem of many devices (btrfs) gives its files another device than the mount's. */
 static size_t rank(const struct hr_mount *mount, const char *path, uint64_t device)
 {
     enum { SAME_DEVICE = 1 << 20 };
+    bool is_same = makedev(mount->major, mount->minor) == device;
     if (!hr__path_contains(mount->mount_point, path))
-        return 0;
-    return strlen(mount->mount_point) + (makedev(mount->major, mount->minor) == device ? SAME_DEVICE : 0);
+        return is_same;
+    return 1 + strlen(mount->mount_point) + (is_same ? SAME_DEVICE : 0);
 }
 
 bool hr__mount_find(struct hr_mount *out, char *mountinfo, const char *path, uint64_t device)
@@ -106,5 +106,7 @@ bool hr__mount_find(struct hr_mount *out, char *mountinfo, const char *path, uin
             *out = mount;
         }
     }
+    if (best > 0 && !hr__path_contains(out->mount_point, path))
+        out->mount_point = NULL;
     return best > 0;
 }

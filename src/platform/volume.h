@@ -65,13 +65,6 @@ void hr__volume_finish(struct hr_volume *volume);
  * read there can be shown to have come from the medium. */
 bool hr__volume_is_counted(const struct hr_volume *volume);
 
-/* The fixture-testable parts. `line` is one line of mountinfo, modified in place. */
-struct hr_mount {
-    unsigned major, minor;
-    char *mount_point, *fs_type, *source, *options; /* point into `line`, octal escapes undone */
-};
-bool hr__mount_parse(struct hr_mount *out, char *line);
-
 /* Forgets the page cache of the block device below a FUSE volume, so that a read-back really reads. Needs root; false
  * when not allowed or there is no device. */
 bool hr__volume_drop_device_cache(const struct hr_volume *volume);

@@ -72,11 +72,12 @@ static void identify(struct hr_volume *volume, const struct hr_block *block, con
     hr_escape_name(volume->label, sizeof volume->label, label, strlen(label));
 }
 
-static enum hr_status take_mount(struct hr_volume *volume, const struct hr_mount *mount,
+static enum hr_status take_mount(struct hr_volume *volume, const struct hr_mount *mount, const char *resolved,
                                  const struct hr_system_roots *roots, struct hr_fault *fault)
 {
     struct hr_block block;
-    volume->mount_point = strdup(mount->mount_point);
+    volume->mount_point =
+        mount->mount_point ? strdup(mount->mount_point) : hr__mount_point_above(resolved, volume->device);
     volume->source = strdup(mount->source);
     if (!volume->mount_point || !volume->source)
         return hr__fault_nomem(fault, "a mount");
@@ -96,9 +97,9 @@ enum hr_status hr__variant_volume(struct hr_volume *volume, const char *resolved
     struct hr_mount mount;
     enum hr_status status = load_mountinfo(&text, roots, fault);
     if (status == HR_OK && !hr__mount_find(&mount, text, resolved, volume->device))
-        status = hr__fault_path(fault, HR_NOT_FOUND, 0, "no mount is known for", resolved);
+        mount = hr__mount_unlisted(resolved, volume->device);
     if (status == HR_OK)
-        status = take_mount(volume, &mount, roots, fault);
+        status = take_mount(volume, &mount, resolved, roots, fault);
     free(text);
     return status;
 }

@@ -20,7 +20,6 @@ START_TEST(parses_a_line_of_mountinfo)
     ck_assert_uint_eq(mount.major, 98);
     ck_assert_uint_eq(mount.minor, 0);
     ck_assert_str_eq(mount.mount_point, "/mnt2");
-    ck_assert_str_eq(mount.options, "rw,noatime");
     ck_assert_str_eq(mount.fs_type, "ext3");
     ck_assert_str_eq(mount.source, "/dev/root");
     ck_assert(hr__mount_parse(&mount, escaped));
@@ -78,6 +77,27 @@ START_TEST(finds_the_mount_that_answers_for_a_path)
     char nothing[] = "";
     struct hr_mount mount;
     ck_assert(!hr__mount_find(&mount, nothing, "/", 0));
+}
+END_TEST
+
+/* As in a chroot whose root is no mount. A mount the path is in is never passed over for one of its device. */
+START_TEST(asks_another_mount_of_the_device_where_none_holds_the_path)
+{
+    static const char text[] = "7 1 0:21 / /proc rw - proc proc rw\n"
+                               "8 1 8:17 /sub /m/card rw - vfat /dev/sdb1 rw\n"
+                               "9 1 8:33 / /m/pool rw - btrfs /dev/sdc1 rw\n";
+    char copy[sizeof text];
+    struct hr_mount mount;
+    memcpy(copy, text, sizeof copy);
+    ck_assert(hr__mount_find(&mount, copy, "/home", makedev(8, 17)));
+    ck_assert_str_eq(mount.source, "/dev/sdb1");
+    ck_assert_ptr_null(mount.mount_point);
+    memcpy(copy, text, sizeof copy);
+    ck_assert(hr__mount_find(&mount, copy, "/m/pool/x", makedev(8, 17)));
+    ck_assert_str_eq(mount.source, "/dev/sdc1");
+    ck_assert_str_eq(mount.mount_point, "/m/pool");
+    memcpy(copy, text, sizeof copy);
+    ck_assert(!hr__mount_find(&mount, copy, "/home", makedev(8, 99)));
 }
 END_TEST
 
@@ -163,14 +183,35 @@ START_TEST(asks_a_volume_for_its_uuid_then_udev_then_its_first_bytes)
 }
 END_TEST
 
-START_TEST(says_when_there_is_no_such_place_or_no_mount_of_it)
+START_TEST(asks_the_device_itself_where_no_mount_is_listed)
+{
+    struct machine machine;
+    struct stat facts, above;
+    char number[32];
+    machine_begin(&machine);
+    scratch_write_text(&machine.scratch, "proc/self/mountinfo", "7 1 0:21 / /proc rw - proc proc rw\n");
+    ck_assert_int_eq(stat(machine.scratch.path, &facts), 0);
+    snprintf(number, sizeof number, "%u:%u", major(facts.st_dev), minor(facts.st_dev));
+    add_block(&machine, "pci/sda", number);
+    set_attribute(&machine, "pci/sda/serial", "S-A\n");
+    struct hr_volume volume = volume_of_card(&machine);
+    ck_assert_str_eq(volume.source, "");
+    ck_assert_uint_gt(strlen(volume.fs_type), 0);
+    ck_assert_int_eq(volume.disks_are_known, major(facts.st_dev) != 0);
+    ck_assert_int_eq(stat(volume.mount_point, &above), 0);
+    ck_assert_uint_eq(above.st_dev, facts.st_dev);
+    ck_assert_ptr_eq(strstr(machine.scratch.path, volume.mount_point), machine.scratch.path);
+    hr__volume_finish(&volume);
+    machine_end(&machine);
+}
+END_TEST
+
+START_TEST(says_when_there_is_no_such_place)
 {
     struct machine machine;
     struct hr_volume volume;
     machine_begin(&machine);
-    scratch_write_text(&machine.scratch, "proc/self/mountinfo", "");
-    const char *card = scratch_path(&machine.scratch, "card");
-    ck_assert_int_eq(hr__volume_of(&volume, card, &machine.roots, NULL), HR_NOT_FOUND);
+    mount_card(&machine, "8:17", "ext4", "/dev/sdb1");
     ck_assert_int_eq(hr__volume_of(&volume, scratch_path(&machine.scratch, "none"), &machine.roots, NULL),
                      HR_NOT_FOUND);
     machine_end(&machine);
@@ -178,5 +219,6 @@ START_TEST(says_when_there_is_no_such_place_or_no_mount_of_it)
 END_TEST
 
 HR_SUITE("platform/volume", parses_a_line_of_mountinfo, refuses_torn_lines_of_mountinfo,
-         finds_the_mount_that_answers_for_a_path, knows_what_types_of_filesystem_are_like,
-         asks_a_volume_for_its_uuid_then_udev_then_its_first_bytes, says_when_there_is_no_such_place_or_no_mount_of_it)
+         finds_the_mount_that_answers_for_a_path, asks_another_mount_of_the_device_where_none_holds_the_path,
+         knows_what_types_of_filesystem_are_like, asks_a_volume_for_its_uuid_then_udev_then_its_first_bytes,
+         asks_the_device_itself_where_no_mount_is_listed, says_when_there_is_no_such_place)

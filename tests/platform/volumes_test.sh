@@ -144,6 +144,34 @@ finds_two_filesystems_on_one_drive() {
 	[ "$(apart first second)" = no ]
 }
 
+# bare_root FOLDER: the probe, cat and all they need to run there, and /proc, /sys and /dev.
+bare_root() {
+	mkdir -p "$1/proc" "$1/sys" "$1/dev" "$1/job"
+	cat=$(command -v cat)
+	for part in "$probe" "$cat" $(ldd "$probe" "$cat" | grep -o '[^[:alnum:]]/[^ :]* (' | tr -d ' (\t'); do
+		mkdir -p "$1$(dirname "$part")"
+		cp "$part" "$1$part"
+	done
+	mount -t proc proc "$1/proc"
+	mount -t sysfs sysfs "$1/sys"
+	mount --bind /dev "$1/dev"
+	media_at_end "umount '$1/dev' '$1/sys' '$1/proc'"
+}
+
+# A folder of a volume as the root: no mount of it is to be seen from inside.
+knows_the_same_drive_from_inside_a_bare_root() {
+	begin
+	media_ext4 ssd 200
+	bare_root "$scratch/volumes/ssd/root"
+	chroot "$scratch/volumes/ssd/root" "$probe" describe /job >"$scratch/inside"
+	chroot "$scratch/volumes/ssd/root" "$cat" /proc/self/mountinfo >"$scratch/mounts"
+	tap_fails awk '$5 == "/" { found = 1 } END { exit !found }' "$scratch/mounts"
+	grep -x 'mount_point /' "$scratch/inside"
+	[ "$(sed -n 's/^fs_type //p' "$scratch/inside")" = "$(findmnt -n -o FSTYPE "$scratch/volumes/ssd")" ]
+	[ "$(sed -n 's/^disk //p' "$scratch/inside")" = "file:$scratch/volumes/ssd.img" ]
+	[ "$(sed -n 's/^identity //p' "$scratch/inside")" = "uuid:$(blkid_of ssd UUID)" ]
+}
+
 # tap_if NEEDS CASE...
 tap_if() {
 	needs=$1
@@ -155,6 +183,7 @@ tap_if() {
 }
 
 tap_if "" knows_an_ext4_drive works_on_ext4 tells_two_drives_from_one does_not_tell_an_overlay_from_any_drive
+tap_if "" knows_the_same_drive_from_inside_a_bare_root
 tap_if btrfs knows_both_drives_of_a_btrfs finds_two_filesystems_on_one_drive
 tap_if exfat knows_an_exfat_card works_on_exfat
 rm -rf "$scratch"

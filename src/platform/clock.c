@@ -18,11 +18,6 @@ int64_t hr__clock_now_ns(void)
     return read_clock(CLOCK_MONOTONIC);
 }
 
-int64_t hr__clock_thread_cpu_ns(void)
-{
-    return read_clock(CLOCK_THREAD_CPUTIME_ID);
-}
-
 int64_t hr__clock_wall_ns(void)
 {
     return read_clock(CLOCK_REALTIME);

@@ -7,8 +7,6 @@
 
 /* Only differences mean anything. Never fails. */
 int64_t hr__clock_now_ns(void);
-/* Processor time this thread has used. */
-int64_t hr__clock_thread_cpu_ns(void);
 /* Nanoseconds since 1970-01-01 UTC. */
 int64_t hr__clock_wall_ns(void);
 void hr__clock_sleep_ns(int64_t ns);

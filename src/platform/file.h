@@ -60,17 +60,12 @@ HR_MUST_USE enum hr_status hr__file_write_at(const struct hr_file *file, const v
 HR_MUST_USE enum hr_status hr__file_append(const struct hr_file *file, const void *bytes, size_t size,
                                            struct hr_fault *fault);
 HR_MUST_USE enum hr_status hr__file_truncate(const struct hr_file *file, uint64_t size, struct hr_fault *fault);
-/* Reserves room without changing the size. HR_UNSUPPORTED, and nothing in the fault, where the filesystem cannot: no
- * reason to stop. */
-HR_MUST_USE enum hr_status hr__file_reserve(const struct hr_file *file, uint64_t size, struct hr_fault *fault);
 HR_MUST_USE enum hr_status hr__file_set_modified(const struct hr_file *file, int64_t modified_ns,
                                                  struct hr_fault *fault);
 
 /* Data and size durable on the device. After a failure the kernel may call the pages clean: the caller must treat the
  * file as lost for good, never call this again and believe it (Rebello et al., USENIX ATC 2020). */
 HR_MUST_USE enum hr_status hr__file_sync(const struct hr_file *file, struct hr_fault *fault);
-/* Starts writing dirty pages of the range out without waiting. Best effort. */
-void hr__file_start_writeback(const struct hr_file *file, uint64_t offset, uint64_t size);
 /* Tells the kernel we will read all of it, in order. Best effort. */
 void hr__file_will_stream(const struct hr_file *file);
 /* Asks the page cache to forget the file. Says nothing about success: see hr__file_resident_bytes. */

@@ -1,16 +1,12 @@
 /* SPDX-License-Identifier: ISC */
 #include "platform/file.h"
 
-#include <errno.h>
 #include <fcntl.h>
-#include <stdio.h>
-#include <stdlib.h>
 #include <string.h>
 #include <sys/mman.h>
 #include <unistd.h>
 
 #include "base/checked.h"
-#include "platform/folder.h"
 #include "platform/system.h"
 
 static bool add_flag(int descriptor, int flag)
@@ -29,24 +25,6 @@ bool hr__variant_go_direct(int descriptor)
 void hr__variant_keep_access_time(int descriptor)
 {
     (void)add_flag(descriptor, O_NOATIME);
-}
-
-enum hr_status hr__file_reserve(const struct hr_file *file, uint64_t size, struct hr_fault *fault)
-{
-    int result;
-    do
-        result = size ? fallocate(file->descriptor, FALLOC_FL_KEEP_SIZE, 0, (off_t)size) : 0;
-    while (result != 0 && errno == EINTR);
-    if (result == 0)
-        return HR_OK;
-    if (hr__status_of_errno(errno) == HR_UNSUPPORTED)
-        return HR_UNSUPPORTED;
-    return hr__system_fault(fault, errno, "cannot reserve room for", file->path);
-}
-
-void hr__file_start_writeback(const struct hr_file *file, uint64_t offset, uint64_t size)
-{
-    (void)sync_file_range(file->descriptor, (off_t)offset, (off_t)size, SYNC_FILE_RANGE_WRITE);
 }
 
 void hr__file_will_stream(const struct hr_file *file)

@@ -18,18 +18,6 @@ void hr__variant_keep_access_time(int descriptor)
     (void)descriptor;
 }
 
-/* posix_fallocate would change the size. */
-enum hr_status hr__file_reserve(const struct hr_file *file, uint64_t size, struct hr_fault *fault)
-{
-    (void)file, (void)size, (void)fault;
-    return HR_UNSUPPORTED;
-}
-
-void hr__file_start_writeback(const struct hr_file *file, uint64_t offset, uint64_t size)
-{
-    (void)file, (void)offset, (void)size;
-}
-
 void hr__file_will_stream(const struct hr_file *file)
 {
     (void)posix_fadvise(file->descriptor, 0, 0, POSIX_FADV_SEQUENTIAL);

@@ -3,7 +3,6 @@
 
 #include <stdlib.h>
 #include <string.h>
-#include <sys/resource.h>
 #include <unistd.h>
 
 #include "base/fault.h"
@@ -52,12 +51,4 @@ enum hr_status hr__state_folder(char **out, struct hr_fault *fault)
         return hr__fault_nomem(fault, "the path of the state folder");
     *out = folder;
     return HR_OK;
-}
-
-/* ru_maxrss counts kilobytes on Linux and the BSDs. */
-uint64_t hr__peak_resident_bytes(void)
-{
-    struct rusage usage = {0};
-    getrusage(RUSAGE_SELF, &usage);
-    return (uint64_t)usage.ru_maxrss * 1024;
 }

@@ -16,7 +16,5 @@ void hr__aligned_free(void *memory);
 void hr__host_name(char *out, size_t out_size);
 /* $XDG_STATE_HOME/headrace or ~/.local/state/headrace; the caller frees. HR_NOT_FOUND when neither variable is set. */
 HR_MUST_USE enum hr_status hr__state_folder(char **out, struct hr_fault *fault);
-/* Peak resident memory of this process. */
-uint64_t hr__peak_resident_bytes(void);
 
 #endif

@@ -6,7 +6,7 @@
 #include <sys/ioctl.h>
 #include <unistd.h>
 
-bool hr__terminal_is(FILE *stream)
+static bool is_terminal(FILE *stream)
 {
     return isatty(fileno(stream)) == 1;
 }
@@ -37,10 +37,10 @@ bool hr__terminal_has_colour(FILE *stream)
         return false;
     if (is_set("CLICOLOR_FORCE") && !is_set_to("CLICOLOR_FORCE", "0"))
         return true;
-    return !is_set_to("CLICOLOR", "0") && !is_set_to("TERM", "dumb") && hr__terminal_is(stream);
+    return !is_set_to("CLICOLOR", "0") && !is_set_to("TERM", "dumb") && is_terminal(stream);
 }
 
 bool hr__terminal_can_move(FILE *stream)
 {
-    return is_set("TERM") && !is_set_to("TERM", "dumb") && hr__terminal_is(stream);
+    return is_set("TERM") && !is_set_to("TERM", "dumb") && is_terminal(stream);
 }

@@ -8,7 +8,6 @@
 
 struct hr_cancel;
 
-bool hr__terminal_is(FILE *stream);
 /* Columns and rows of the terminal behind `stream`; 80 x 24 when unknown. */
 void hr__terminal_size(int *columns, int *rows, FILE *stream);
 /* May colour and cursor movement be used on `stream`? Asks NO_COLOR (non-empty), CLICOLOR_FORCE, CLICOLOR=0, TERM=dumb,

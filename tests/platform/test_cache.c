@@ -42,7 +42,6 @@ START_TEST(knows_what_stands_in_memory_before_and_after_it_is_dropped)
     struct hr_file file = make_file(&scratch, bytes);
     ck_assert_uint_eq(resident(&file, CONTENT), CONTENT);
     ck_assert_uint_eq(resident(&file, 0), 0);
-    hr__file_start_writeback(&file, 0, CONTENT);
     ck_assert_int_eq(hr__file_sync(&file, NULL), HR_OK);
     hr__file_drop_cache(&file);
     ck_assert_uint_eq(resident(&file, CONTENT), stands_in_memory(&scratch) ? CONTENT : 0);

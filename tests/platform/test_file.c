@@ -182,29 +182,6 @@ START_TEST(writes_and_reads_past_the_cache_where_it_can)
 }
 END_TEST
 
-START_TEST(reserves_room_without_growing_or_says_it_cannot)
-{
-    struct scratch scratch;
-    scratch_begin(&scratch);
-    struct hr_file file = open_file(&scratch, "a", HR_FILE_CREATE, false);
-    struct hr_fault fault = {0};
-    struct hr_file_facts facts;
-    struct stat stat_of;
-    enum hr_status status = hr__file_reserve(&file, 1 << 20, &fault);
-    ck_assert_int_eq(hr__file_facts(&facts, &file, NULL), HR_OK);
-    ck_assert_uint_eq(facts.size_bytes, 0);
-    ck_assert_int_eq(fault.status, HR_OK);
-    ck_assert_int_eq(fstat(file.descriptor, &stat_of), 0);
-    if (status == HR_OK)
-        ck_assert_int_ge(stat_of.st_blocks * 512, 1 << 20);
-    else
-        ck_assert_int_eq(status, HR_UNSUPPORTED);
-    ck_assert_int_eq(hr__file_reserve(&file, 0, &fault) == HR_OK, status == HR_OK);
-    ck_assert_int_eq(hr__file_close(&file, NULL), HR_OK);
-    scratch_end(&scratch);
-}
-END_TEST
-
 START_TEST(says_what_the_system_refused_and_where)
 {
     struct scratch scratch;
@@ -300,5 +277,5 @@ END_TEST
 HR_SUITE("platform/file", reads_back_what_it_wrote, appends_to_what_stands, never_opens_what_stands_as_new,
          tells_missing_from_forbidden_paths, follows_no_link, refuses_what_is_no_regular_file_without_waiting,
          keeps_times_to_the_nanosecond, writes_and_reads_past_the_cache_where_it_can,
-         reserves_room_without_growing_or_says_it_cannot, says_what_the_system_refused_and_where, tells_a_failed_close,
+         says_what_the_system_refused_and_where, tells_a_failed_close,
          loads_small_files_whole_and_large_ones_not_at_all, gives_each_system_error_its_status)

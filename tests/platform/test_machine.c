@@ -21,7 +21,6 @@ START_TEST(never_runs_backwards)
     hr__clock_sleep_ns(2000000);
     ck_assert_int_ge(hr__clock_now_ns(), last + 2000000);
     hr__clock_sleep_ns(-1);
-    ck_assert_int_ge(hr__clock_thread_cpu_ns(), 0);
     ck_assert_int_gt(hr__clock_wall_ns(), 1700000000LL * HR_NS_PER_S);
 }
 END_TEST
@@ -96,12 +95,10 @@ END_TEST
 
 START_TEST(gives_memory_on_a_page_border)
 {
-    uint64_t before = hr__peak_resident_bytes();
     enum { SIZE = 32 << 20 };
     char *memory = hr__aligned_alloc(SIZE);
     ck_assert_uint_eq((uintptr_t)memory % 4096, 0);
     memset(memory, 1, SIZE);
-    ck_assert_uint_ge(hr__peak_resident_bytes(), before + SIZE / 2);
     hr__aligned_free(memory);
     hr__aligned_free(NULL);
 }

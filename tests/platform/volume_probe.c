@@ -53,7 +53,6 @@ static void make(const struct hr_folder *folder, const char *name)
 {
     struct hr_file file;
     say("create", hr__file_open(&file, folder, name, HR_FILE_CREATE, true, name, NULL));
-    say("reserve", hr__file_reserve(&file, 1 << 20, NULL));
     say("close", hr__file_close(&file, NULL));
 }
 

@@ -4,15 +4,16 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include "archive_writer.h"
 #include "card_fixture.h"
 #include "suite.h"
 
 enum { UNRATED = 9, FRAMES = 12 };
 
-/* A JPEG of an XMP packet alone (Adobe XMP specification part 3, "JPEG"). */
-static void write_rated(const struct slot *slot, const char *path, int rating)
+/* A JPEG of an XMP packet alone (Adobe XMP specification part 3, "JPEG"); returns its size. */
+static size_t build_rated(char file[600], int rating)
 {
-    char packet[512], file[600];
+    char packet[512];
     int size = 0;
     if (rating != UNRATED)
         size = snprintf(packet, sizeof packet,
@@ -20,15 +21,18 @@ static void write_rated(const struct slot *slot, const char *path, int rating)
                         "xmlns:rdf='http://www.w3.org/1999/02/22-rdf-syntax-ns#'><rdf:Description "
                         "xmlns:xmp='http://ns.adobe.com/xap/1.0/' xmp:Rating='%d'/></rdf:RDF></x:xmpmeta>",
                         '\0', rating);
-    int used = 0;
     memcpy(file, "\xff\xd8\xff\xe1", 4);
-    used += 4;
-    file[used++] = (char)((size + 2) >> 8);
-    file[used++] = (char)((size + 2) & 255);
-    memcpy(file + used, packet, (size_t)size);
-    used += size;
-    memcpy(file + used, "\xff\xd9", 2);
-    slot_write(slot, path, file, (size_t)used + 2);
+    file[4] = (char)((size + 2) >> 8);
+    file[5] = (char)((size + 2) & 255);
+    memcpy(file + 6, packet, (size_t)size);
+    memcpy(file + 6 + size, "\xff\xd9", 2);
+    return (size_t)size + 8;
+}
+
+static void write_rated(const struct slot *slot, const char *path, int rating)
+{
+    char file[600];
+    slot_write(slot, path, file, build_rated(file, rating));
 }
 
 /* Frame f of twelve: protected when f is divisible by three, rating by f; each of a raw file without a rating, a JPEG
@@ -224,7 +228,71 @@ START_TEST(gives_the_facts_of_one_file)
 }
 END_TEST
 
+/* ---- An archive is read as it stands ---- */
+
+static void insert_rated_tar(struct slot *slot)
+{
+    struct archive_writer tar = {0};
+    char file[600];
+    slot_begin(slot);
+    for (int f = FRAMES; f-- > 0;) {
+        char name[64];
+        snprintf(name, sizeof name, "DCIM/100NMERE/NMA_%04d.JPG", f + 1);
+        size_t size = build_rated(file, ratings[f]);
+        tar_add(&tar, &(struct tar_member){.name = name,
+                                           .mode = is_protected(f) ? 0444 : 0644,
+                                           .modified_s = 1779030245 + f,
+                                           .body = file,
+                                           .body_size = size});
+    }
+    tar_end(&tar);
+    slot_write(slot, "card.tar", tar.bytes, tar.size);
+    archive_writer_finish(&tar);
+    slot_insert(slot, "card.tar");
+}
+
+START_TEST(takes_the_files_of_an_archive_as_they_stand_whatever_the_keys)
+{
+    struct slot slot;
+    const enum hr_first keys[] = {HR_FIRST_RATED, HR_FIRST_PROTECTED};
+    insert_rated_tar(&slot);
+    ck_assert_int_eq(hr_inventory_read_ratings(slot.inventory, slot.card, NULL, NULL), HR_OK);
+    for (size_t count = 0; count <= 2; count++) {
+        uint32_t *order = NULL;
+        ck_assert_int_eq(hr_inventory_order(&order, slot.inventory, slot.card, keys, count, NULL), HR_OK);
+        for (uint32_t i = 0; i < FRAMES; i++)
+            ck_assert_uint_eq(order[i], FRAMES - 1 - i);
+        free(order);
+    }
+    slot_end(&slot);
+}
+END_TEST
+
+START_TEST(reads_ratings_and_facts_of_an_archive)
+{
+    struct slot slot;
+    struct hr_media_facts facts;
+    struct hr_cancel *cancel = hr_cancel_create();
+    insert_rated_tar(&slot);
+    ck_assert_int_eq(hr_inventory_read_ratings(slot.inventory, slot.card, NULL, NULL), HR_OK);
+    for (int f = 0; f < FRAMES; f++) {
+        ck_assert_int_eq(slot.inventory->frames[f].rating, ratings[f] == UNRATED ? 0 : ratings[f]);
+        ck_assert(slot.inventory->frames[f].is_protected == is_protected(f));
+        ck_assert_int_eq(hr_card_file_media(&facts, slot.card, &slot.inventory->files[f], NULL), HR_OK);
+        ck_assert_int_eq(facts.rating, ratings[f] == UNRATED ? HR_RATING_UNKNOWN : ratings[f]);
+    }
+    hr_cancel_request(cancel);
+    ck_assert_int_eq(hr_inventory_read_ratings(slot.inventory, slot.card, cancel, NULL), HR_CANCELLED);
+    struct hr_inventory *inventory = NULL;
+    ck_assert_int_eq(hr_inventory_create(&inventory, slot.card, cancel, NULL), HR_CANCELLED);
+    ck_assert_ptr_null(inventory);
+    hr_cancel_destroy(cancel);
+    slot_end(&slot);
+}
+END_TEST
+
 HR_SUITE("card/order", reads_the_rating_of_each_frame_from_the_file_that_has_one,
          takes_frames_whole_by_every_mix_of_keys, names_each_key, orders_an_empty_card,
          takes_the_first_rating_of_a_frame_in_its_order, leaves_a_frame_it_cannot_read_and_reads_the_others,
-         stops_reading_ratings_when_asked_or_when_the_card_is_pulled, gives_the_facts_of_one_file)
+         stops_reading_ratings_when_asked_or_when_the_card_is_pulled, gives_the_facts_of_one_file,
+         takes_the_files_of_an_archive_as_they_stand_whatever_the_keys, reads_ratings_and_facts_of_an_archive)

@@ -1,63 +1,86 @@
 #!/bin/sh
 # SPDX-License-Identifier: ISC
-# This program against the plain way, side by side in one run. The plain way: cp -r to each place, sync, drop caches, xxhsum of the card
-# and of each copy, compare. Prints seconds and ratios, and a CSV line each. Needs root and the blkio controller of cgroup v1.
-#   offload.sh [--runs N] [--quick]      median of N runs (3); --quick: a tenth of the data
-# Cases: (a) everything in memory; (b) card 200 MB/s, places 300 and 150 MB/s, reads and writes each (loop devices throttled).
-# Sets: mixed = 400 x 4 MB + 40 x 30 MB; small = 5,000 x 61 kB.
+# The main job at the devices' speed: this program beside the plain ways, and beside the bound, on emulated cards and drives. Needs root,
+# the blkio controller of cgroup v1, FUSE, and 12 GB of free memory.
+#
+#   offload.sh [--runs N] [--ours] [--quick] [CASE...]      medians of N runs (3); --ours leaves the plain ways out; --quick: a tenth
+#
+# The bound of a run is, over all devices, the bytes through that device over its speed, read-back included. The plain way (naive): cp -r
+# to each place, sync, drop caches, hash the card and each copy, compare. The parallel plain way (par): both cp at once, all hashes at
+# once. Every case runs the same build with the same settings. The card gives 200 MB/s. "600/450 shared": each drive reads and writes out
+# of one budget, as most real ones do; "300/150 apart": reads and writes have a limit each.
 set -eu
 source=$(cd "$(dirname "$0")/../.." && pwd)
+build=${HEADRACE_BUILD:-$source/build/release}
+HEADRACE_MEDIUM=$build/tests/support/medium
 . "$source/tests/support/media.sh"
-headrace=${HEADRACE:-$source/build/release/src/cli/headrace}
-runs=3 part=1
+headrace=${HEADRACE:-$build/src/cli/headrace}
+runs=3 part=1 ways="naive par" wanted=
 while [ $# -gt 0 ]; do
 	case $1 in
 	--runs)
 		runs=$2
 		shift
 		;;
+	--ours) ways= ;;
 	--quick) part=10 ;;
-	*)
-		echo "usage: offload.sh [--runs N] [--quick]" >&2
+	-*)
+		sed -n '3,13s/^# \{0,1\}//p' "$0" >&2
 		exit 2
 		;;
+	*) wanted="$wanted $1" ;;
 	esac
 	shift
 done
-reason=$(media_can throttle) || {
+reason=$(media_can throttle drive exfat) || {
 	echo "cannot measure here: $reason" >&2
 	exit 1
 }
 media_begin "${TMPDIR:-/var/tmp}/headrace-bench"
+results=$source/build/bench/offload.csv
+mkdir -p "$source/build/bench"
+[ -f "$results" ] || echo "case,ours_s,bound_s,naive_s,par_s,card_free_s,peak_mb,cpu_s_per_gb" >"$results"
 
-# fill FOLDER SET
+# ---- Cards ----
+
+# files FOLDER COUNT BYTES FIRST-NUMBER EXTENSION < bytes
+files() {
+	for i in $(seq "$4" $(($4 + $2 / part - 1))); do head -c "$3" >"$1/NMA_$(printf %04d "$i").$5"; done
+}
+
+# fill FOLDER SET: mixed = 400 x 4 MB + 40 x 30 MB; small = 5,000 x 61 kB; both; of bytes that nothing can compress.
 fill() {
-	mkdir -p "$1/DCIM/100NMERE"
+	rm -rf "$1/DCIM"
+	mkdir -p "$1/DCIM/100NMERE" "$1/DCIM/101NMERE"
 	openssl enc -aes-128-ctr -pass pass:northmere -nosalt -in /dev/zero 2>/dev/null | (
-		case $2 in
-		mixed)
-			for i in $(seq $((400 / part))); do head -c 4000000 >"$1/DCIM/100NMERE/NMA_$(printf %04d "$i").JPG"; done
-			for i in $(seq $((40 / part))); do head -c 30000000 >"$1/DCIM/100NMERE/NMA_$(printf %04d $((i + 5000))).DNG"; done
-			;;
-		small) for i in $(seq $((5000 / part))); do head -c 61441 >"$1/DCIM/100NMERE/NMA_$(printf %04d "$i").JPG"; done ;;
-		esac
+		[ "$2" = small ] || files "$1/DCIM/100NMERE" 400 4000000 1 JPG
+		[ "$2" = small ] || files "$1/DCIM/100NMERE" 40 30000000 5001 DNG
+		[ "$2" = mixed ] || files "$1/DCIM/101NMERE" 5000 61441 1 JPG
 	)
-}
-
-forget() {
 	sync
-	echo 3 >/proc/sys/vm/drop_caches
 }
 
-now() {
-	date +%s.%N
+card_bytes() {
+	find "$1/DCIM" -type f -printf '%s\n' | awk '{ sum += $1 } END { printf "%.0f\n", sum }'
+}
+
+# ---- Ways ----
+
+ours() {
+	XDG_STATE_HOME=$media_folder/state /usr/bin/time -f '%e %M %U %S' -o "$media_folder/usage" \
+		"$headrace" offload "$1" --to "$2" --to "$3" --job bench --same-device --digest "$digest" --json-lines --quiet \
+		>"$media_folder/events" 2>/dev/null || [ $? = 1 ]
+	tail -n 1 "$media_folder/events" | grep -q '"all_done":true' || {
+		echo "not all was done: $(tail -n 1 "$media_folder/events")" >&2
+		exit 1
+	}
 }
 
 hashes() {
-	(cd "$1" && find . -type f | sort | xargs -d '\n' xxhsum -H2 2>/dev/null)
+	(cd "$1" && find . -type f | sort | xargs -d '\n' $hash 2>/dev/null)
 }
 
-plain() {
+naive() {
 	for place in "$2" "$3"; do cp -r "$1/DCIM" "$place/"; done
 	sync
 	echo 3 >/proc/sys/vm/drop_caches
@@ -65,58 +88,152 @@ plain() {
 	for place in "$2" "$3"; do hashes "$place/DCIM" | cmp - "$media_folder/card.sums"; done
 }
 
-ours() {
-	XDG_STATE_HOME=$media_folder/state "$headrace" offload "$1" --to "$2" --to "$3" --job bench --same-device --quiet >/dev/null
+par() {
+	cp -r "$1/DCIM" "$2/" & cp -r "$1/DCIM" "$3/" & wait
+	sync
+	echo 3 >/proc/sys/vm/drop_caches
+	hashes "$1/DCIM" >"$media_folder/card.sums" & hashes "$2/DCIM" >"$media_folder/a.sums" & hashes "$3/DCIM" >"$media_folder/b.sums" &
+	wait
+	cmp "$media_folder/card.sums" "$media_folder/a.sums"
+	cmp "$media_folder/card.sums" "$media_folder/b.sums"
 }
 
-# seconds FUNCTION CARD PLACE PLACE
-seconds() {
-	rm -rf "$3"/* "$4"/* "$media_folder/state"
-	forget
+now() {
+	date +%s.%N
+}
+
+# run WAY CARD PLACE PLACE: a line of figures in $media_folder/WAY: seconds, and for ours also card free at, peak MB, processor s.
+run() {
+	way=$1
+	shift
+	rm -rf "$2"/* "$3"/* "$media_folder/state"
+	sync
+	echo 3 >/proc/sys/vm/drop_caches
 	began=$(now)
-	"$@"
-	awk -v a="$began" -v b="$(now)" 'BEGIN { printf "%.2f\n", b - a }'
+	$way "$@"
+	took=$(awk -v a="$began" -v b="$(now)" 'BEGIN { printf "%.3f", b - a }')
+	if [ "$way" = ours ]; then
+		free=$(sed -n 's/.*"card_free","elapsed_ns":\([0-9]*\).*/\1/p' "$media_folder/events" | head -n 1)
+		awk -v t="$took" -v f="${free:-0}" '{ print $1, f / 1e9, $2 / 1000, $3 + $4 }' "$media_folder/usage"
+	else
+		echo "$took"
+	fi >>"$media_folder/$way.figures"
 }
 
+# median COLUMN FILE
 median() {
-	sort -n | awk '{ v[NR] = $1 } END { print v[int((NR + 1) / 2)] }'
+	[ -s "$2" ] && sort -n -k "$1,$1" "$2" | awk -v c="$1" '{ v[NR] = $c } END { print v[int((NR + 1) / 2)] }' || echo 0
 }
 
-# measure CASE SET CARD PLACE PLACE
+# measure NAME BOUND CARD PLACE PLACE: bound 0 where there is none that is known
 measure() {
-	: >"$media_folder/ours"
-	: >"$media_folder/plain"
-	for _ in $(seq "$runs"); do
-		seconds ours "$3" "$4" "$5" >>"$media_folder/ours"
-		seconds plain "$3" "$4" "$5" >>"$media_folder/plain"
-	done
-	a=$(median <"$media_folder/ours") b=$(median <"$media_folder/plain")
-	awk -v c="$1" -v s="$2" -v a="$a" -v b="$b" 'BEGIN { printf "%-24s %-6s  ours %7.2f s   plain %7.2f s   %.2f of plain, %.1f times faster\n", c, s, a, b, a / b, b / a }'
-	echo "$1,$2,$a,$b" >>"$media_folder/offload.csv"
+	name=$1 bound=$2
+	shift 2
+	rm -f "$media_folder"/*.figures
+	for i in $(seq "$runs"); do for w in ours $ways; do run "$w" "$@"; done; done
+	figures=$media_folder/ours.figures
+	awk -v name="$name" -v ours="$(median 1 "$figures")" -v bound="$bound" -v free="$(median 2 "$figures")" -v peak="$(median 3 "$figures")" \
+		-v cpu="$(median 4 "$figures")" -v bytes="$(card_bytes "$1")" -v csv="$results" \
+		-v naive="$(median 1 "$media_folder/naive.figures")" -v par="$(median 1 "$media_folder/par.figures")" 'BEGIN {
+		printf "%-34s ours %7.2f s", name, ours
+		if (bound > 0) printf "  %.3f of bound %.2f", ours / bound, bound
+		if (naive > 0) printf "  %.2f of naive %.2f", ours / naive, naive
+		if (par > 0) printf "  %.2f of par %.2f", ours / par, par
+		cpu = cpu / (bytes / 1e9)
+		printf "  card free %.2f s  peak %.0f MB  cpu %.2f s/GB\n", free, peak, cpu
+		printf "%s,%s,%s,%s,%s,%s,%s,%.3f\n", name, ours, bound, naive, par, free, peak, cpu >>csv
+	}'
 }
 
-echo "case,set,ours_s,plain_s" >"$media_folder/offload.csv"
-for set in mixed small; do
+# bound CARD RATE-A RATE-B TIMES: seconds; each place passes its bytes TIMES times through one budget (2: shared, 1: apart)
+bound() {
+	awk -v n="$(card_bytes "$1")" -v a="$2" -v b="$3" -v t="$4" 'BEGIN {
+		worst = n / 200e6
+		if (t * n / (a * 1e6) > worst) worst = t * n / (a * 1e6)
+		if (t * n / (b * 1e6) > worst) worst = t * n / (b * 1e6)
+		printf "%.3f\n", worst
+	}'
+}
+
+# ---- Cases ----
+
+# is_wanted CASE
+is_wanted() {
+	[ -z "$wanted" ] || case " $wanted " in *" $1 "*) true ;; *) false ;; esac
+}
+
+room=$((3400 / part + 200))
+
+# card KIND SET
+card() {
+	"media_$1" card "$room"
+	fill "$media_folder/card" "$2"
+	media_throttle card 200 200
+}
+
+take_out() {
+	for volume in "$@"; do
+		media_take_out "$volume"
+		media_forget_image "$volume"
+	done
+}
+
+# shared CASE SET RATE-A RATE-B [SEEK_MS]
+shared() {
+	is_wanted "$1" || return 0
+	card ext4 "$2"
+	media_drive a "$room" "$3" ${5:-}
+	media_drive b "$room" "$4" ${5:-}
+	measure "$1" "$(bound "$media_folder/card" "$3" "$4" 2)" "$media_folder/card" "$media_folder/a" "$media_folder/b"
+	take_out card a b
+}
+
+# apart CASE SET CARD-KIND RATE-A RATE-B
+apart() {
+	is_wanted "$1" || return 0
+	card "$3" "$2"
+	media_ext4 a "$room"
+	media_ext4 b "$room"
+	media_throttle a "$4" "$4"
+	media_throttle b "$5" "$5"
+	measure "$1" "$(bound "$media_folder/card" "$4" "$5" 1)" "$media_folder/card" "$media_folder/a" "$media_folder/b"
+	take_out card a b
+}
+
+# memory CASE SET
+memory() {
+	is_wanted "$1" || return 0
 	mkdir -p "$media_folder/memory"
 	mount -t tmpfs -o size=12g tmpfs "$media_folder/memory"
 	media_at_end "umount '$media_folder/memory' 2>/dev/null"
 	mkdir "$media_folder/memory/card" "$media_folder/memory/a" "$media_folder/memory/b"
-	fill "$media_folder/memory/card" $set
-	measure memory $set "$media_folder/memory/card" "$media_folder/memory/a" "$media_folder/memory/b"
+	fill "$media_folder/memory/card" "$2"
+	measure "$1" 0 "$media_folder/memory/card" "$media_folder/memory/a" "$media_folder/memory/b"
 	umount "$media_folder/memory"
-done
-media_ext4 card $((3600 / part + 200))
-media_ext4 fast $((3600 / part + 200))
-media_ext4 slow $((3600 / part + 200))
-for set in mixed small; do
-	media_unthrottle card
-	rm -rf "$media_folder/card"/*
-	fill "$media_folder/card" $set
-	forget
-	media_throttle card 200 200
-	media_throttle fast 300 300
-	media_throttle slow 150 150
-	measure "card 200, places 300/150" $set "$media_folder/card" "$media_folder/fast" "$media_folder/slow"
-done
-mkdir -p "$source/build/bench"
-cp "$media_folder/offload.csv" "$source/build/bench/offload.csv"
+}
+
+# disk CASE SET: card and places on the one disk of this machine
+disk() {
+	is_wanted "$1" || return 0
+	mkdir -p "$media_folder/disk/card" "$media_folder/disk/a" "$media_folder/disk/b"
+	media_at_end "rm -rf '$media_folder/disk'"
+	fill "$media_folder/disk/card" "$2"
+	measure "$1" 0 "$media_folder/disk/card" "$media_folder/disk/a" "$media_folder/disk/b"
+	rm -rf "$media_folder/disk"
+}
+
+digest=both hash="xxhsum -H2"
+shared mixed-shared-600/450 mixed 600 450
+shared mixed-shared-300/150 mixed 300 150
+apart mixed-apart-300/150 mixed ext4 300 150
+apart mixed-apart-300/150-exfat mixed exfat 300 150
+shared both-seeking-300/150 both 300 150 8
+shared small-shared-600/450 small 600 450
+apart small-apart-300/150 small ext4 300 150
+memory small-memory small
+disk mixed-disk mixed
+disk small-disk small
+digest=xxh128
+memory mixed-memory-xxh128 mixed
+digest=both hash=sha256sum
+memory mixed-memory-sha256 mixed

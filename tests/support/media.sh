@@ -10,6 +10,9 @@
 #     media_yank card                   the card is pulled out, whoever may be reading it
 #     media_replug card                 and put in again
 #
+#     media_drive usb 4000 450          $scratch/usb is a mounted ext4 volume of 4,000 MB that lives in memory and reads and writes at 450 MB/s
+#                                       in all; `media_drive disk 4000 150 8`: and takes 8 ms to move its heads
+#
 # Functions return 0, or 1 with a sentence on stderr. MB are powers of ten. A volume's name is its folder's name in the scratch folder;
 # the image is NAME.img, the loop device's path is kept in NAME.loop. Names are letters, digits and '-'.
 
@@ -18,12 +21,15 @@ media_fail() {
 	return 1
 }
 
-# media_can [exfat] [btrfs] [throttle]: is this machine able to? 0 or 1; says why not on stdout, for the reason of a skip.
+# media_can [exfat] [btrfs] [throttle] [drive]: is this machine able to? 0 or 1; says why not on stdout, for the reason of a skip.
 media_can() {
 	[ "$(id -u)" = 0 ] || { echo "not root"; return 1; }
 	losetup -f >/dev/null 2>&1 || { echo "no loop devices"; return 1; }
 	for media_wish; do
 		case $media_wish in
+		drive)
+			[ -x "${HEADRACE_MEDIUM:-}" ] || { echo "no program to play a drive (HEADRACE_MEDIUM)"; return 1; }
+			[ -c /dev/fuse ] || { echo "no /dev/fuse"; return 1; } ;;
 		exfat)
 			command -v mkfs.exfat >/dev/null || { echo "no mkfs.exfat"; return 1; }
 			command -v mount.exfat-fuse >/dev/null || { echo "no mount.exfat-fuse"; return 1; }
@@ -66,7 +72,7 @@ media_end() {
 	media_cleanups=
 	for media_name in ${media_names:-}; do
 		media_take_out "$media_name" || :
-		[ "$media_status" != 0 ] && [ -n "${HEADRACE_KEEP:-}" ] || rm -f "$media_folder/$media_name.img"
+		[ "$media_status" != 0 ] && [ -n "${HEADRACE_KEEP:-}" ] || media_forget_image "$media_name"
 		rm -f "$media_folder/$media_name.loop" "$media_folder/$media_name.kind"
 		rmdir "$media_folder/$media_name" 2>/dev/null || :
 	done
@@ -85,6 +91,13 @@ media_ext4() {
 	media_prepare "$1" "$2" ext4 &&
 		mkfs.ext4 -q -F -m 0 -E lazy_itable_init=0,lazy_journal_init=0,root_owner=0:0 ${3:+-N "$3"} "$(media_loop "$1")" &&
 		media_mount "$1" && rmdir "$media_folder/$1/lost+found"
+}
+
+# media_drive NAME MB MB_PER_S [SEEK_MS]: a new, empty ext4 volume on a drive that is played in memory (tests/support/medium.c).
+media_drive() {
+	mkdir -p "$media_folder/$1.medium" &&
+		"$HEADRACE_MEDIUM" "$media_folder/$1.medium" --mb "$2" --mb-per-s "$3" ${4:+--seek-ms "$4"} &&
+		media_ext4 "$1" "$2"
 }
 
 # media_loop NAME: prints the volume's block device, such as /dev/loop3.
@@ -159,17 +172,36 @@ media_limit() {
 
 media_prepare() {
 	mkdir -p "$media_folder/$1" || return 1
-	rm -f "$media_folder/$1.img"
-	truncate -s "${2}000000" "$media_folder/$1.img" || return 1
+	if [ ! -d "$media_folder/$1.medium" ]; then
+		rm -f "$media_folder/$1.img"
+		truncate -s "${2}000000" "$media_folder/$1.img" || return 1
+	fi
 	echo "$3" >"$media_folder/$1.kind"
 	media_names="$1 $media_names"
 	media_attach "$1"
 }
 
+# The file the volume is in.
+media_image() {
+	if [ -d "$media_folder/$1.medium" ]; then
+		echo "$media_folder/$1.medium/IMAGE"
+	else
+		echo "$media_folder/$1.img"
+	fi
+}
+
+media_forget_image() {
+	rm -f "$media_folder/$1.img"
+	[ -d "$media_folder/$1.medium" ] || return 0
+	umount "$media_folder/$1.medium" 2>/dev/null || umount -l "$media_folder/$1.medium"
+	rmdir "$media_folder/$1.medium"
+}
+
 # Direct input and output where the image's own file system has it: else each page is in memory twice, and a limit on the device would
 # measure nothing but memory.
 media_attach() {
-	media_device=$(losetup -f --show --direct-io=on "$media_folder/$1.img" 2>/dev/null || losetup -f --show "$media_folder/$1.img") ||
+	media_file=$(media_image "$1")
+	media_device=$(losetup -f --show --direct-io=on "$media_file" 2>/dev/null || losetup -f --show "$media_file") ||
 		media_fail "no loop device for $1" || return 1
 	echo "$media_device" >"$media_folder/$1.loop"
 }
@@ -179,7 +211,7 @@ media_detach() {
 	media_unthrottle "$1"
 	rm -f "$media_folder/$1.loop"
 	for media_try in 1 2 3 4 5 6 7 8 9 10; do
-		media_device=$(losetup -n -O NAME -j "$media_folder/$1.img")
+		media_device=$(losetup -n -O NAME -j "$(media_image "$1")")
 		[ -n "$media_device" ] || return 0
 		losetup -d "$media_device" 2>/dev/null || :
 		[ "$media_try" = 1 ] || sleep 0.2

@@ -25,8 +25,6 @@
 extern "C" {
 #endif
 
-enum { HR_CARDS_MAX = 16 };
-
 /* ---- While cards are looked at ---- */
 
 /* Most files of a card are known or new by their names, sizes and times, which takes a moment. Those that are neither
@@ -105,14 +103,13 @@ struct hr_offload_place_progress {
 };
 struct hr_offload_progress {
     int64_t elapsed_ns;
-    size_t card, card_count; /* index of the card being read */
-    size_t cards_done;
+    size_t card, card_count; /* index of the first card under way */
+    size_t cards_under_way, cards_done;
     uint64_t read_bytes, total_bytes;
     size_t frames_done, frames_total; /* done: proven in every place that still works */
     size_t files_done, files_total;
     size_t failures;
     double read_bytes_per_s;
-    bool card_is_free;                 /* may leave the reader, must not be formatted */
     int64_t left_low_ns, left_high_ns; /* time left as a range; -1: not known yet */
     size_t place_count;
     struct hr_offload_place_progress places[HR_PLACES_MAX];
@@ -124,12 +121,13 @@ enum hr_offload_event_kind {
     HR_EVENT_FILE_FAILED,  /* for good: card, place (SIZE_MAX: could not be read from the card), path, text */
     HR_EVENT_NOTE,         /* something worth a line: text */
     HR_EVENT_PLACE_FAILED, /* place, text */
-    HR_EVENT_CARD_FREE,
+    HR_EVENT_CARD_FREE,    /* may leave its reader, must not be formatted */
     HR_EVENT_CARD_FINISHED
 };
 struct hr_offload_event {
     enum hr_offload_event_kind kind;
-    size_t card, place;
+    int64_t elapsed_ns;
+    size_t card, place; /* SIZE_MAX: it concerns none */
     const char *path; /* bytes; "" when none */
     uint64_t size_bytes;
     enum hr_proof proof;

@@ -1,10 +1,10 @@
 /* SPDX-License-Identifier: ISC */
-/* The engine: reads each file of a card once, writes it to every place that wants it, makes it durable, reads it back
- * from the medium, compares, and only then gives it its final name.
+/* The engine: reads each file of the cards once, writes it to every place that wants it, makes it durable, reads it
+ * back from the medium, compares, and only then gives it its final name.
  *
- * Fill a job, call hr_transfer_run, read the states off its items. What goes wrong with a file or a place stands on
- * that item or sink; the others go on. The engine knows no bags and no ledger: an observer is told what was proven.
- * A job without sinks only reads the card and makes the digests. */
+ * Fill a job, call hr_transfer_run, read the states off its items. What goes wrong with a file, a card or a place stands
+ * on that item, card or sink; the others go on. The engine knows no bags and no ledger: an observer is told what was
+ * proven. A job without sinks only reads the cards and makes the digests. */
 #ifndef HEADRACE_TRANSFER_H
 #define HEADRACE_TRANSFER_H
 
@@ -22,7 +22,7 @@
 extern "C" {
 #endif
 
-enum { HR_PLACES_MAX = 8 };
+enum { HR_PLACES_MAX = 8, HR_CARDS_MAX = 16 };
 
 enum hr_copy_state {
     HR_COPY_NOT_WANTED, /* proven there before this run */
@@ -40,6 +40,7 @@ struct hr_copy {
 
 struct hr_transfer_item {
     const struct hr_card_file *file;      /* in */
+    uint8_t card;                         /* in: index into the job's cards */
     struct hr_copy copies[HR_PLACES_MAX]; /* state in and out, one a sink */
     uint8_t status; /* out: enum hr_status of reading it from the card; HR_CANCELLED while never read */
     struct hr_digest xxh128, sha256; /* out: of the bytes as read; HR_DIGEST_NONE until then, or if not asked for */
@@ -47,22 +48,37 @@ struct hr_transfer_item {
     int64_t read_ns;                 /* out: time spent reading it */
 };
 
+/* Where a card's files land in one place. Not zeroed: all landings of a place are on one volume. */
+struct hr_transfer_landing {
+    const char *data_path;  /* existing folder; files land at data_path/<path on the card> */
+    const char *aside_path; /* where a copy that differs is kept; made when first needed */
+};
+
+struct hr_transfer_card {
+    const struct hr_card *card;                         /* in */
+    unsigned link;                                      /* in: cards of one link are read one after the other */
+    size_t first_item, item_count;                      /* in: its run of the job's items */
+    struct hr_transfer_landing landings[HR_PLACES_MAX]; /* in: one a sink; zeroed where no item wants a copy */
+    enum hr_status status; /* out: HR_OK when every item was tried; HR_GONE: pulled; HR_CANCELLED: not all was read */
+};
+
+/* A place. */
 struct hr_transfer_sink {
-    const char *data_path;  /* in: existing folder; files land at data_path/<path on the card> */
-    const char *aside_path; /* in: where a copy that differs is kept; made when first needed */
-    enum hr_status status;  /* out: not HR_OK when the place failed as a whole */
-    struct hr_fault fault;  /* out: its first cause */
-    char policy[160];       /* out: one line, how this place was written and read back, and why */
+    enum hr_status status; /* out: not HR_OK when the place failed as a whole */
+    struct hr_fault fault; /* out: its first cause */
+    char policy[160];      /* out: one line, how this place was written and read back, and why */
 };
 
 struct hr_transfer_job {
-    const struct hr_card *card;
-    struct hr_transfer_item *items; /* in the order they are to be taken */
+    struct hr_transfer_card *cards; /* in the order they are to be taken */
+    size_t card_count;
+    size_t cards_at_once;           /* at most this many are read at the same time, of different links; 0: one */
+    struct hr_transfer_item *items; /* card after card, each in the order they are to be taken */
     size_t item_count;
     struct hr_transfer_sink *sinks;
     size_t sink_count;
     bool make_sha256;
-    bool reread_card; /* each file is read from the card a second time, past the cache where possible; two readings that
+    bool reread_card; /* each file is read from its card a second time, past the cache where possible; two readings that
                          differ fail the file */
 };
 
@@ -75,15 +91,15 @@ enum hr_sink_activity { HR_SINK_WAITING, HR_SINK_WRITING, HR_SINK_READING_BACK, 
 struct hr_sink_progress {
     struct hr_stage_count written, proven;
     uint64_t read_back_bytes;
-    uint32_t queued_blocks; /* waiting for its writer */
+    uint64_t queued_bytes; /* waiting for its writer */
     enum hr_sink_activity activity;
 };
 struct hr_transfer_progress {
     int64_t elapsed_ns;
     struct hr_stage_count read, digested; /* digested: the slowest digest asked for */
-    uint32_t pool_blocks, free_blocks;    /* no free block: the card waits for a place */
+    uint64_t bytes_of_card[HR_CARDS_MAX]; /* read */
+    uint32_t pool_blocks, free_blocks;    /* of 1 MiB; none free: the cards wait for a place */
     bool is_last;                         /* the run is over */
-    bool card_is_free; /* every byte is read and safely written: it may leave the reader but not be formatted */
     size_t sink_count;
     struct hr_sink_progress sinks[HR_PLACES_MAX];
 };
@@ -91,6 +107,13 @@ struct hr_transfer_progress {
 /* Called on the thread that called hr_transfer_run, never at the same time. Any may be NULL. */
 struct hr_transfer_observer {
     void *context;
+    /* Reading of the card begins. */
+    void (*card_started)(void *context, size_t card);
+    /* Every byte of the card is read and safely written in every place that still works, though not all of it is read
+     * back: it may leave its reader, but must not be formatted. Told once, never of a card that was pulled. */
+    void (*card_free)(void *context, size_t card);
+    /* No copy of the card will be settled any more, and no complaint comes about it. */
+    void (*card_settled)(void *context, size_t card);
     /* Item `item`'s copy at `sink` became PROVEN or FAILED for good; digests of the item are complete. */
     void (*copy_settled)(void *context, size_t item, size_t sink);
     /* Something to tell: an attempt that failed (and may be tried anew), a place that failed. `item` or `sink` is
@@ -100,9 +123,8 @@ struct hr_transfer_observer {
     void (*progress)(void *context, const struct hr_transfer_progress *progress);
 };
 
-/* Runs the job to its end. HR_OK when every item was tried (look at the items); HR_CANCELLED; HR_GONE when the card was
- * pulled; HR_NOMEM or HR_INVALID before anything was touched. Memory: 32 MB of blocks and 4 MB a sink, whatever the
- * card. */
+/* Runs the job to its end. HR_OK when every card was tried (look at cards and items); HR_CANCELLED; HR_NOMEM or HR_INVALID
+ * before anything was touched. Memory: 32 MB of blocks and 2 MB a sink, whatever the cards. */
 HR_API HR_MUST_USE enum hr_status hr_transfer_run(struct hr_transfer_job *job,
                                                   const struct hr_transfer_observer *observer,
                                                   const struct hr_cancel *cancel, struct hr_fault *fault);

@@ -40,6 +40,7 @@ enum hr_status hr__proof_read(struct hr_proof_reading *out, const struct hr_proo
     struct reading reading = {.reader = reader, .out = out};
     struct hr_medium_read wanted = {.folder = reader->folder,
                                     .path = path,
+                                    .shown = path,
                                     .is_counted = reader->is_counted,
                                     .read = read_whole,
                                     .context = &reading};

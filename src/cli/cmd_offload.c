@@ -76,7 +76,7 @@ struct watch {
     struct progress progress;
     struct json_writer events;
     struct look_shown look;
-    int64_t elapsed_ns, next_event_ns;
+    int64_t next_event_ns;
     const char *free_card;
     const char *places[HR_PLACES_MAX];
 };
@@ -89,7 +89,7 @@ static void draw(struct watch *watch, const struct hr_offload_progress *progress
         return;
     const struct offload_view view = {.progress = progress,
                                       .card_name = watch->plan->cards[progress->card].name,
-                                      .free_card = progress->card_is_free ? watch->free_card : NULL,
+                                      .free_card = watch->free_card,
                                       .places = watch->places};
     if (watch->progress.mode == PROGRESS_BAR)
         progress_draw_offload(&watch->progress.frame, &view, &watch->progress.style);
@@ -101,7 +101,6 @@ static void draw(struct watch *watch, const struct hr_offload_progress *progress
 static void on_progress(void *context, const struct hr_offload_progress *progress)
 {
     struct watch *watch = context;
-    watch->elapsed_ns = progress->elapsed_ns;
     progress_note_stop(&watch->progress, stopping);
     draw(watch, progress);
     if (watch->settings->json_lines && progress->elapsed_ns >= watch->next_event_ns) {
@@ -134,9 +133,11 @@ static void on_event(void *context, const struct hr_offload_event *event)
     struct watch *watch = context;
     if (event->kind == HR_EVENT_CARD_FREE)
         watch->free_card = watch->plan->cards[event->card].name;
+    if (event->kind == HR_EVENT_CARD_FINISHED && watch->free_card == watch->plan->cards[event->card].name)
+        watch->free_card = NULL;
     note_event(watch, event);
     if (watch->settings->json_lines) {
-        offload_json_event(&watch->events, watch->plan, event, watch->elapsed_ns);
+        offload_json_event(&watch->events, watch->plan, event);
         cli_output_flush(watch->call->out);
     }
 }

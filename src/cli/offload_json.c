@@ -137,11 +137,11 @@ void offload_json_result(struct json_writer *json, const struct hr_offload_plan 
 }
 
 void offload_json_event(struct json_writer *json, const struct hr_offload_plan *plan,
-                        const struct hr_offload_event *event, int64_t elapsed_ns)
+                        const struct hr_offload_event *event)
 {
     char hex[HR_DIGEST_HEX_SIZE];
     begin(json, "event", event_names[event->kind]);
-    json_signed(json, "elapsed_ns", elapsed_ns);
+    json_signed(json, "elapsed_ns", event->elapsed_ns);
     if (event->card < plan->card_count)
         json_name(json, "card", plan->cards[event->card].path);
     if (event->place < plan->place_count)
@@ -173,7 +173,7 @@ void offload_json_progress(struct json_writer *json, const struct hr_offload_pla
     begin(json, "event", "progress");
     json_signed(json, "elapsed_ns", progress->elapsed_ns);
     json_name(json, "card", plan->cards[progress->card].path);
-    json_bool(json, "card_is_free", progress->card_is_free);
+    json_number(json, "cards_under_way", progress->cards_under_way);
     json_number(json, "cards_done", progress->cards_done);
     json_number(json, "read_bytes", progress->read_bytes);
     json_number(json, "total_bytes", progress->total_bytes);

@@ -21,7 +21,7 @@ void offload_json_result(struct json_writer *json, const struct hr_offload_plan 
                          const struct hr_offload_result *result, bool was_interrupted);
 /* One line each. */
 void offload_json_event(struct json_writer *json, const struct hr_offload_plan *plan,
-                        const struct hr_offload_event *event, int64_t elapsed_ns);
+                        const struct hr_offload_event *event);
 void offload_json_progress(struct json_writer *json, const struct hr_offload_plan *plan,
                            const struct hr_offload_progress *progress);
 /* The members of an open object. */

@@ -7,16 +7,11 @@
 #include "offload/carry.h"
 #include "offload/interrupted.h"
 
-static struct hr_offload_card *card_of(struct hr_carry *carry)
-{
-    return &carry->offload->cards[carry->card];
-}
-
 /* ---- Beginning ---- */
 
-static enum hr_status begin_bag(struct hr_carry *carry, size_t place, struct hr_fault *fault)
+static enum hr_status begin_bag(struct hr_carry *carry, size_t index, size_t place, struct hr_fault *fault)
 {
-    struct hr_offload_card *card = card_of(carry);
+    struct hr_offload_card *card = &carry->offload->cards[index];
     struct hr_delivery *delivery = &card->deliveries[place];
     struct hr_bag_label label = hr__label_of(carry->offload, card);
     if (delivery->bag)
@@ -25,96 +20,99 @@ static enum hr_status begin_bag(struct hr_carry *carry, size_t place, struct hr_
 }
 
 /* A run that was killed may have lost what it told the ledger last; the bag's journal has it. */
-static void record_resumed(struct hr_carry *carry, const struct hr_delivery *delivery)
+static void record_resumed(struct hr_carry *carry, size_t index, const struct hr_delivery *delivery)
 {
     size_t count;
     const struct hr_bag_file *rows = hr_bag_files(delivery->bag, &count);
     for (size_t i = 0; i < count; i++)
-        hr__carry_ledger_row(carry, &rows[i], delivery->ledger_bag);
+        hr__carry_ledger_row(carry, index, &rows[i], delivery->ledger_bag);
     hr__carry_ledger_commit(carry);
 }
 
-static void record_bag(struct hr_carry *carry, size_t place)
+static void record_bag(struct hr_carry *carry, size_t index, size_t place)
 {
     struct hr_offload *offload = carry->offload;
-    struct hr_offload_card *card = card_of(carry);
+    struct hr_offload_card *card = &carry->offload->cards[index];
     struct hr_fault fault = {0};
     if (offload->ledger && hr__bag_record(&card->deliveries[place].ledger_bag, offload->ledger,
                                           hr_bag_path(card->deliveries[place].bag), hr_card_identity(card->card),
                                           hr_card_name(card->card), card->job, &offload->places[place].volume, &fault))
         hr__carry_ledger_failed(carry, &fault);
-    record_resumed(carry, &card->deliveries[place]);
+    record_resumed(carry, index, &card->deliveries[place]);
+    hr_bag_forget_files(card->deliveries[place].bag);
     hr_bag_forget_files(card->deliveries[place].bag);
 }
 
-static void tell_place_failed(struct hr_carry *carry, size_t place, const struct hr_fault *fault)
+static void tell_place_failed(struct hr_carry *carry, size_t index, size_t place, const struct hr_fault *fault)
 {
     hr__carry_event(
-        carry,
-        &(struct hr_offload_event){
-            .kind = HR_EVENT_PLACE_FAILED, .card = carry->card, .place = place, .path = "", .text = fault->text});
+        carry, &(struct hr_offload_event){
+                   .kind = HR_EVENT_PLACE_FAILED, .card = index, .place = place, .path = "", .text = fault->text});
 }
 
-enum hr_status hr__deliveries_begin(struct hr_carry *carry, struct hr_fault *fault)
+enum hr_status hr__deliveries_begin(struct hr_carry *carry, size_t index, struct hr_fault *fault)
 {
-    struct hr_offload_card *card = card_of(carry);
-    carry->job.sink_count = 0;
-    for (size_t place = 0; place < carry->offload->options.place_count; place++) {
+    struct hr_offload_card *card = &carry->offload->cards[index];
+    for (size_t place = 0; place < carry->job.sink_count; place++) {
         struct hr_delivery *delivery = &card->deliveries[place];
-        delivery->sink = SIZE_MAX;
         if (delivery->files_to_copy == 0 && !delivery->bag)
             continue;
-        enum hr_status status = begin_bag(carry, place, &delivery->fault);
+        enum hr_status status = begin_bag(carry, index, place, &delivery->fault);
         if (status == HR_NOMEM)
             return hr__fault_nomem(fault, "a bag");
         if (status) {
-            tell_place_failed(carry, place, &delivery->fault);
+            tell_place_failed(carry, index, place, &delivery->fault);
             continue;
         }
-        record_bag(carry, place);
-        delivery->sink = carry->job.sink_count++;
-        carry->place_of[delivery->sink] = place;
-        carry->sinks[delivery->sink] = (struct hr_transfer_sink){.data_path = hr_bag_data_path(delivery->bag),
-                                                                 .aside_path = hr_bag_aside_path(delivery->bag)};
+        record_bag(carry, index, place);
+        carry->job_cards[index].landings[place] = (struct hr_transfer_landing){
+            .data_path = hr_bag_data_path(delivery->bag), .aside_path = hr_bag_aside_path(delivery->bag)};
     }
     return HR_OK;
 }
 
+static bool is_begun(const struct hr_carry *carry, size_t index, size_t place)
+{
+    return carry->job_cards[index].landings[place].data_path != NULL;
+}
+
 /* ---- Items ---- */
 
-/* Bits of the sinks that want the file. */
-static uint8_t want(struct hr_carry *carry, struct hr_transfer_item *item, size_t file)
+/* Bits of the places that want the file. */
+static uint8_t want(const struct hr_carry *carry, size_t index, struct hr_transfer_item *item, size_t file)
 {
-    struct hr_offload_card *card = card_of(carry);
+    const struct hr_offload_card *card = &carry->offload->cards[index];
     uint8_t wanted = 0;
-    for (size_t sink = 0; sink < carry->job.sink_count; sink++) {
-        uint8_t bit = (uint8_t)(1u << carry->place_of[sink]);
-        if (card->in_places[file] & bit)
+    for (size_t place = 0; place < carry->job.sink_count; place++) {
+        uint8_t bit = (uint8_t)(1u << place);
+        if (card->in_places[file] & bit || !is_begun(carry, index, place))
             continue;
-        item->copies[sink].state = card->unproven[file] & bit ? HR_COPY_UNPROVEN : HR_COPY_WANTED;
-        wanted |= (uint8_t)(1u << sink);
+        item->copies[place].state = card->unproven[file] & bit ? HR_COPY_UNPROVEN : HR_COPY_WANTED;
+        wanted |= bit;
     }
     return wanted;
 }
 
-enum hr_status hr__deliveries_items(struct hr_carry *carry, struct hr_fault *fault)
+enum hr_status hr__deliveries_items(struct hr_carry *carry, size_t index, struct hr_fault *fault)
 {
-    struct hr_offload_card *card = card_of(carry);
+    const struct hr_offload_card *card = &carry->offload->cards[index];
     const struct hr_inventory *inventory = card->inventory;
-    carry->job.items = calloc(inventory->file_count + 1, sizeof *carry->job.items);
-    carry->files_left = calloc(inventory->file_count + 1, 1);
-    carry->frame_left = calloc(inventory->frame_count + 1, sizeof *carry->frame_left);
-    if (!carry->job.items || !carry->files_left || !carry->frame_left)
-        return hr__fault_nomem(fault, "the files to copy");
+    struct hr_transfer_card *job_card = &carry->job_cards[index];
+    uint32_t *frame_left = calloc(inventory->frame_count + 1, sizeof *frame_left);
+    carry->cards[index].frame_left = frame_left;
+    if (!frame_left)
+        return hr__fault_nomem(fault, "the frames to copy");
+    job_card->first_item = carry->job.item_count;
     for (size_t i = 0; i < inventory->file_count; i++) {
-        struct hr_transfer_item item = {.file = &inventory->files[card->order[i]]};
-        uint8_t wanted = want(carry, &item, card->order[i]);
+        struct hr_transfer_item item = {.file = &inventory->files[card->order[i]], .card = (uint8_t)index};
+        uint8_t wanted = want(carry, index, &item, card->order[i]);
         if (!wanted)
             continue;
         carry->files_left[carry->job.item_count] = wanted;
-        carry->frame_left[item.file->frame]++;
+        frame_left[item.file->frame]++;
         carry->job.items[carry->job.item_count++] = item;
     }
+    job_card->item_count = carry->job.item_count - job_card->first_item;
     return HR_OK;
 }
 
@@ -122,23 +120,17 @@ enum hr_status hr__deliveries_items(struct hr_carry *carry, struct hr_fault *fau
 
 /* A card that was pulled, a run that was stopped and a place that failed may be gone on with; a file that cannot be
  * read after all attempts must not keep the rest from being a bag that proves itself. */
-static bool is_complete(const struct hr_carry *carry, size_t sink, enum hr_status how_it_went)
+void hr__deliveries_end(struct hr_carry *carry, size_t index)
 {
-    return how_it_went == HR_OK && carry->job.sinks[sink].status == HR_OK;
-}
-
-void hr__deliveries_end(struct hr_carry *carry, enum hr_status how_it_went)
-{
-    struct hr_offload_card *card = card_of(carry);
-    for (size_t place = 0; place < carry->offload->options.place_count; place++) {
+    struct hr_offload_card *card = &carry->offload->cards[index];
+    for (size_t place = 0; place < carry->job.sink_count; place++) {
         struct hr_delivery *delivery = &card->deliveries[place];
-        if (delivery->sink == SIZE_MAX)
+        const struct hr_transfer_sink *sink = &carry->sinks[place];
+        if (!is_begun(carry, index, place))
             continue;
-        const struct hr_transfer_sink *sink = &carry->sinks[delivery->sink];
-        memcpy(delivery->policy, sink->policy, sizeof delivery->policy);
         if (sink->status)
             delivery->fault = sink->fault;
-        else if (is_complete(carry, delivery->sink, how_it_went) && hr_bag_finish(delivery->bag, &delivery->fault))
-            tell_place_failed(carry, place, &delivery->fault);
+        else if (carry->job_cards[index].status == HR_OK && hr_bag_finish(delivery->bag, &delivery->fault))
+            tell_place_failed(carry, index, place, &delivery->fault);
     }
 }

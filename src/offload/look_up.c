@@ -158,13 +158,16 @@ static enum hr_status run_reading(struct hr_transfer_job *job, const struct hr_l
 static enum hr_status read_unsure(struct asking *asking, struct hr_fault *fault)
 {
     const struct hr_look_up *look_up = asking->look_up;
-    struct hr_transfer_job job = {.card = look_up->card, .item_count = asking->unsure_count};
+    struct hr_transfer_card card = {.card = look_up->card, .item_count = asking->unsure_count};
+    struct hr_transfer_job job = {.cards = &card, .card_count = 1, .item_count = asking->unsure_count};
     job.items = calloc(asking->unsure_count + 1, sizeof *job.items);
     if (!job.items)
         return hr__fault_nomem(fault, "the files to compare");
     for (size_t i = 0; i < job.item_count; i++)
         job.items[i].file = &look_up->inventory->files[asking->unsure[i]];
     enum hr_status status = run_reading(&job, look_up, fault);
+    if (!status && card.status == HR_GONE)
+        status = hr__fault_set(fault, HR_GONE, 0, "%s: the card was pulled", hr_card_path(look_up->card));
     for (size_t i = 0; i < job.item_count && !status; i++)
         status = ask_content(asking, &job.items[i], fault);
     free(job.items);

@@ -279,13 +279,11 @@ enum hr_status hr_offload_run(struct hr_offload *offload, const struct hr_offloa
     struct hr_carry *carry = calloc(1, sizeof *carry);
     if (!carry)
         return hr__fault_nomem(fault, "the offload");
-    *carry = (struct hr_carry){.offload = offload, .observer = observer ? observer : &nobody, .cancel = cancel};
+    *carry = (struct hr_carry){.offload = offload, .observer = observer ? observer : &nobody};
     offload->started_ns = hr__clock_now_ns();
     count_totals(carry);
     start_run(carry);
-    enum hr_status status = HR_OK;
-    for (size_t i = 0; i < offload->card_count && !status; i++)
-        status = hr__carry_card(carry, i, fault);
+    enum hr_status status = hr__carry_run(carry, cancel, fault);
     enum hr_status judged = judge_cards(offload, fault);
     fill_result(offload);
     end_run(carry, outcome_of(offload, status));

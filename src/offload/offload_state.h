@@ -31,7 +31,6 @@ struct hr_delivery {
     size_t resumed_files; /* that an interrupted run left there, proven */
     int64_t ledger_bag;   /* 0: not in the ledger */
     size_t drive;         /* number in the card's `known.drives` */
-    size_t sink;          /* of this card's transfer; SIZE_MAX: none */
     size_t files_to_copy;
     uint64_t bytes_to_copy;
     size_t files_proven, files_failed;
@@ -49,7 +48,8 @@ struct hr_offload_card {
     struct hr_known known;
     uint8_t *in_places; /* by file: bits of the places that hold it, proven, before the run */
     uint8_t *unproven;  /* by file: bits of the places where it stands under its final name, not recorded as proven: to
-                           be  read back there */
+                           be read back there */
+    unsigned link; /* cards of one link are read one after the other */
     bool was_pulled;
     struct hr_delivery deliveries[HR_PLACES_MAX];
     struct hr_safety *safety;
@@ -60,6 +60,7 @@ struct hr_offload {
     struct hr_offload_place places[HR_PLACES_MAX];
     struct hr_offload_card cards[HR_CARDS_MAX];
     size_t card_count; /* opened so far */
+    size_t cards_at_once;
     struct hr_ledger *ledger;
     int64_t run;
     int64_t started_wall_ns, started_ns;

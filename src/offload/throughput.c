@@ -5,6 +5,29 @@
 
 #include "base/units.h"
 
+struct hr_throughput_row hr__throughput_since(const struct hr_throughput *throughput,
+                                              const struct hr_transfer_progress *now)
+{
+    const struct hr_transfer_progress *last = &throughput->last;
+    uint64_t pool_bytes = (uint64_t)now->pool_blocks << 20;
+    struct hr_throughput_row row = {
+        .second = (uint64_t)((now->elapsed_ns + HR_NS_PER_S - 1) / HR_NS_PER_S),
+        .card_bytes = now->read.bytes - last->read.bytes,
+        .digest_bytes = now->digested.bytes - last->digested.bytes,
+        .pool_percent = 100 * (now->pool_blocks - now->free_blocks) / now->pool_blocks,
+        .place_count = now->sink_count,
+    };
+    for (size_t i = 0; i < HR_CARDS_MAX; i++)
+        row.bytes_of_card[i] = now->bytes_of_card[i] - last->bytes_of_card[i];
+    for (size_t i = 0; i < now->sink_count; i++) {
+        uint64_t queued = now->sinks[i].queued_bytes < pool_bytes ? now->sinks[i].queued_bytes : pool_bytes;
+        row.places[i].write_bytes = now->sinks[i].written.bytes - last->sinks[i].written.bytes;
+        row.places[i].read_back_bytes = now->sinks[i].read_back_bytes - last->sinks[i].read_back_bytes;
+        row.places[i].queue_percent = (uint32_t)(100 * queued / pool_bytes);
+    }
+    return row;
+}
+
 bool hr__throughput_row(struct hr_throughput_row *row, struct hr_throughput *throughput,
                         const struct hr_transfer_progress *now)
 {
@@ -12,20 +35,7 @@ bool hr__throughput_row(struct hr_throughput_row *row, struct hr_throughput *thr
     bool has_moved = now->elapsed_ns > last->elapsed_ns;
     if (now->elapsed_ns / HR_NS_PER_S == last->elapsed_ns / HR_NS_PER_S && !(now->is_last && has_moved))
         return false;
-    *row = (struct hr_throughput_row){
-        .second = (uint64_t)((now->elapsed_ns + HR_NS_PER_S - 1) / HR_NS_PER_S),
-        .card_bytes = now->read.bytes - last->read.bytes,
-        .digest_bytes = now->digested.bytes - last->digested.bytes,
-        .pool_percent = 100 * (now->pool_blocks - now->free_blocks) / now->pool_blocks,
-        .place_count = now->sink_count,
-    };
-    for (size_t i = 0; i < now->sink_count; i++) {
-        uint32_t queued =
-            now->sinks[i].queued_blocks < now->pool_blocks ? now->sinks[i].queued_blocks : now->pool_blocks;
-        row->places[i].write_bytes = now->sinks[i].written.bytes - last->sinks[i].written.bytes;
-        row->places[i].read_back_bytes = now->sinks[i].read_back_bytes - last->sinks[i].read_back_bytes;
-        row->places[i].queue_percent = 100 * queued / now->pool_blocks;
-    }
+    *row = hr__throughput_since(throughput, now);
     throughput->last = *now;
     return true;
 }

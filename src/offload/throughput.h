@@ -9,9 +9,10 @@
 
 /* What moved in one second. */
 struct hr_throughput_row {
-    uint64_t second; /* since the card's transfer began, from 1 */
-    uint64_t card_bytes, digest_bytes;
-    uint32_t pool_percent; /* of the blocks in use: 100 means the card waited for a place */
+    uint64_t second;                   /* since the transfer began, from 1 */
+    uint64_t card_bytes, digest_bytes; /* of all cards */
+    uint64_t bytes_of_card[HR_CARDS_MAX];
+    uint32_t pool_percent; /* of the blocks in use: 100 means the cards waited for a place */
     size_t place_count;
     struct {
         uint64_t write_bytes, read_back_bytes;
@@ -22,9 +23,11 @@ struct hr_throughput_row {
 /* Zeroed is new. */
 struct hr_throughput {
     struct hr_transfer_progress last;
-    size_t rows;
 };
 
+/* What moved since the last row, whenever that was. */
+struct hr_throughput_row hr__throughput_since(const struct hr_throughput *throughput,
+                                              const struct hr_transfer_progress *now);
 /* True when a second has passed since the last row, or at the transfer's end for what is left of one. */
 bool hr__throughput_row(struct hr_throughput_row *row, struct hr_throughput *throughput,
                         const struct hr_transfer_progress *now);

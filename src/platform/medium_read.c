@@ -27,7 +27,7 @@ static enum hr_status read_evicted(enum hr_proof *proof, const struct hr_medium_
     struct hr_file file;
     bool is_from_device;
     enum hr_status status =
-        hr__file_open(&file, wanted->folder, wanted->path, HR_FILE_READ, false, wanted->path, fault);
+        hr__file_open(&file, wanted->folder, wanted->path, HR_FILE_READ, false, wanted->shown, fault);
     if (status)
         return status;
     bool was_empty = empty_cache(&file);
@@ -43,7 +43,7 @@ enum hr_status hr__medium_read(enum hr_proof *proof, const struct hr_medium_read
     struct hr_file file;
     bool is_from_device = false;
     *proof = HR_PROOF_CACHE;
-    enum hr_status status = hr__file_open(&file, wanted->folder, wanted->path, HR_FILE_READ, true, wanted->path, fault);
+    enum hr_status status = hr__file_open(&file, wanted->folder, wanted->path, HR_FILE_READ, true, wanted->shown, fault);
     if (status)
         return status;
     bool is_direct = file.direct;

@@ -1,88 +1,158 @@
 /* SPDX-License-Identifier: ISC */
+#include <stdlib.h>
 #include <string.h>
 
 #include "base/fault.h"
+#include "base/units.h"
 #include "platform/clock.h"
 #include "platform/file.h"
+#include "platform/machine.h"
+#include "transfer/outbox.h"
 #include "transfer/place.h"
 
-/* Where the pieces of one item go. */
+/* What was gathered is handed over no later than this. */
+static const int64_t deliver_after_ns = HR_NS_PER_S / 50;
+
+/* Where the pieces of one item go, as bits of places and digest workers. */
 struct route {
-    struct hr_place *places[HR_PLACES_MAX]; /* that want the bytes */
-    size_t place_count;
-    struct hr_place *adopters[HR_PLACES_MAX]; /* that only want the digest, for what stands there already */
-    size_t adopter_count;
-    struct hr_digest_worker *digester; /* NULL: none */
+    unsigned places;   /* that want the bytes */
+    unsigned adopters; /* that only want the digest, for what stands there already */
+    unsigned digester;
+    int users; /* of each block */
 };
 
 struct feed {
     struct hr_engine *engine;
+    uint8_t index;
+    struct hr_card_reader *reader; /* of the card under way */
     struct hr_hasher *hasher;
-    struct hr_block *spare; /* for the second reading */
+    unsigned char *spare;   /* for the second reading */
+    struct hr_block *block; /* being filled; NULL: none */
+    size_t filled;          /* of it, a multiple of HR_DIRECT_ALIGNMENT */
+    int64_t delivered_ns;
+    struct hr_outbox places[HR_PLACES_MAX], digesters[HR_DIGEST_WORKERS_MAX];
 };
 
-static struct route route_of(struct hr_engine *engine, uint32_t item)
+static size_t up_to_border(uint64_t size)
 {
+    return (size_t)((size + HR_DIRECT_ALIGNMENT - 1) / HR_DIRECT_ALIGNMENT * HR_DIRECT_ALIGNMENT);
+}
+
+/* ---- Handing over ---- */
+
+static struct route route_of(const struct feed *feed, uint32_t item)
+{
+    const struct hr_engine *engine = feed->engine;
     struct route route = {0};
     for (size_t i = 0; i < engine->job->sink_count; i++) {
         uint8_t state = engine->job->items[item].copies[i].state;
         if (hr__place_has_failed(&engine->places[i]))
             continue;
-        if (state == HR_COPY_WANTED)
-            route.places[route.place_count++] = &engine->places[i];
-        else if (state == HR_COPY_UNPROVEN)
-            route.adopters[route.adopter_count++] = &engine->places[i];
+        if (state == HR_COPY_WANTED) {
+            route.places |= 1u << i;
+            route.users++;
+        } else if (state == HR_COPY_UNPROVEN) {
+            route.adopters |= 1u << i;
+        }
     }
-    bool has_sha256 = engine->job->items[item].sha256.kind != HR_DIGEST_NONE;
-    if (engine->digester_count && !has_sha256)
-        route.digester = &engine->digesters[item % engine->digester_count];
+    if (engine->digester_count && engine->job->items[item].sha256.kind == HR_DIGEST_NONE) {
+        route.digester = 1u << item % engine->digester_count;
+        route.users++;
+    }
     return route;
 }
 
-static void send(struct hr_engine *engine, const struct route *route, const struct hr_piece *piece)
+static void deliver(struct feed *feed)
 {
-    size_t users = route->place_count + (route->digester ? 1 : 0);
-    if (piece->block)
-        hr__block_pool_share(piece->block, (int)users);
-    for (size_t i = 0; i < route->place_count; i++)
-        hr__piece_queue_push(&route->places[i]->queue, piece);
-    for (size_t i = 0; i < route->adopter_count && !piece->block; i++)
-        hr__piece_queue_push(&route->adopters[i]->queue, piece);
-    if (route->digester)
-        hr__piece_queue_push(&route->digester->queue, piece);
-    if (piece->block)
-        hr__block_pool_release(&engine->pool, piece->block);
+    for (size_t i = 0; i < feed->engine->job->sink_count; i++)
+        hr__outbox_deliver(&feed->places[i]);
+    for (size_t i = 0; i < feed->engine->digester_count; i++)
+        hr__outbox_deliver(&feed->digesters[i]);
+    feed->delivered_ns = hr__clock_now_ns();
 }
 
-/* A block handed on is padded with zeros to the border a direct write needs: once, here, before it is shared. */
-static void pad(struct hr_block *block, size_t size)
+static void add_to(struct hr_outbox *outboxes, unsigned wanted, const struct hr_piece *piece)
 {
-    size_t border = (size + HR_DIRECT_ALIGNMENT - 1) / HR_DIRECT_ALIGNMENT * HR_DIRECT_ALIGNMENT;
-    memset(block->bytes + size, 0, border - size);
+    for (size_t i = 0; wanted >> i; i++)
+        if (wanted >> i & 1)
+            hr__outbox_add(&outboxes[i], piece);
 }
 
-static enum hr_status read_once(struct feed *feed, const struct route *route, uint32_t item, uint64_t *size,
+static void hand_over(struct feed *feed, const struct route *route, const struct hr_piece *piece)
+{
+    if (piece->block)
+        hr__block_pool_share(piece->block, route->users);
+    add_to(feed->places, route->places, piece);
+    add_to(feed->digesters, route->digester, piece);
+    if (piece->is_last && route->adopters) {
+        struct hr_piece word = *piece;
+        word.block = NULL;
+        word.offset += word.size;
+        word.size = 0;
+        add_to(feed->places, route->adopters, &word);
+    }
+}
+
+/* ---- Reading ---- */
+
+static void put_block_away(struct feed *feed)
+{
+    if (feed->block)
+        hr__block_pool_release(&feed->engine->pool, feed->block);
+    feed->block = NULL;
+}
+
+/* Room in a block for what is left of a file and a byte more, by which a file that grew shows; a whole block at most.
+ * Before waiting for a block, all that was gathered goes out: it may be what keeps the pool empty. */
+static size_t make_room(struct feed *feed, uint64_t left)
+{
+    size_t room = left < HR_BLOCK_BYTES ? up_to_border(left + 1) : HR_BLOCK_BYTES;
+    if (feed->block && HR_BLOCK_BYTES - feed->filled >= room)
+        return room;
+    put_block_away(feed);
+    deliver(feed);
+    feed->block = hr__block_pool_take(&feed->engine->pool);
+    feed->filled = 0;
+    return room;
+}
+
+/* A piece is padded with zeros to the border a direct write needs: once, here, before it is shared. */
+static void pad(unsigned char *bytes, size_t size)
+{
+    memset(bytes + size, 0, up_to_border(size) - size);
+}
+
+/* Reads the file once. *last is its last piece, not handed over yet. */
+static enum hr_status read_once(struct feed *feed, const struct route *route, struct hr_piece *last,
                                 struct hr_fault *fault)
 {
     struct hr_engine *engine = feed->engine;
-    size_t got = HR_BLOCK_BYTES;
-    enum hr_status status = hr_card_reader_start(engine->reader, engine->job->items[item].file, false, fault);
-    while (!status && got == HR_BLOCK_BYTES) {
+    const struct hr_card_file *file = engine->job->items[last->item].file;
+    enum hr_status status = hr_card_reader_start(feed->reader, file, false, fault);
+    uint64_t offset = 0;
+    for (bool ended = false; !status && !ended;) {
         if (hr_cancel_requested(engine->cancel))
             return HR_CANCELLED;
-        struct hr_block *block = hr__block_pool_take(&engine->pool);
-        status = hr_card_reader_read(&got, engine->reader, block->bytes, HR_BLOCK_BYTES, fault);
-        if (status || got == 0) {
-            hr__block_pool_release(&engine->pool, block);
-            break;
-        }
-        pad(block, got);
-        hr_hasher_update(feed->hasher, block->bytes, got);
+        size_t got, room = make_room(feed, offset < file->size_bytes ? file->size_bytes - offset : 0);
+        unsigned char *bytes = feed->block->bytes + feed->filled;
+        status = hr_card_reader_read(&got, feed->reader, bytes, room, fault);
+        if (status)
+            return status;
+        pad(bytes, got);
+        hr_hasher_update(feed->hasher, bytes, got);
         atomic_fetch_add(&engine->read.bytes, got);
-        send(engine, route, &(struct hr_piece){.item = item, .block = block, .size = (uint32_t)got, .offset = *size});
-        *size += got;
+        atomic_fetch_add(&engine->bytes_of_card[engine->job->items[last->item].card], got);
+        last->block = got ? feed->block : NULL;
+        last->start = (uint32_t)feed->filled;
+        last->size = (uint32_t)got;
+        last->offset = offset;
+        offset += got;
+        feed->filled += up_to_border(got);
+        ended = got < room;
+        if (!ended)
+            hand_over(feed, route, last);
     }
-    return status ? status : hr_card_reader_end(engine->reader, fault);
+    return status ? status : hr_card_reader_end(feed->reader, fault);
 }
 
 static enum hr_status tell_two_readings(const struct hr_card_file *file, struct hr_fault *fault)
@@ -99,22 +169,20 @@ static enum hr_status read_again(struct feed *feed, uint32_t item, const struct 
     struct hr_engine *engine = feed->engine;
     const struct hr_card_file *file = engine->job->items[item].file;
     size_t got = HR_BLOCK_BYTES;
-    enum hr_status status = hr_card_reader_start(engine->reader, file, true, fault);
+    enum hr_status status = hr_card_reader_start(feed->reader, file, true, fault);
     hr_hasher_restart(feed->hasher);
     while (!status && got == HR_BLOCK_BYTES) {
         if (hr_cancel_requested(engine->cancel))
             return HR_CANCELLED;
-        status = hr_card_reader_read(&got, engine->reader, feed->spare->bytes, HR_BLOCK_BYTES, fault);
+        status = hr_card_reader_read(&got, feed->reader, feed->spare, HR_BLOCK_BYTES, fault);
         if (!status)
-            hr_hasher_update(feed->hasher, feed->spare->bytes, got);
+            hr_hasher_update(feed->hasher, feed->spare, got);
     }
     if (!status)
-        status = hr_card_reader_end(engine->reader, fault);
+        status = hr_card_reader_end(feed->reader, fault);
     struct hr_digest second = hr_hasher_finish(feed->hasher);
     if (!status && !hr_digest_equal(first, &second))
-        status = hr__fault_set(
-            fault, HR_DIFFERS, 0,
-            "%s: the card gave other bytes when it was read again; try another reader, cable or port", file->path);
+        status = tell_two_readings(file, fault);
     return status;
 }
 
@@ -131,39 +199,114 @@ static enum hr_status compare_with_earlier_pass(const struct hr_engine *engine, 
 static void feed_item(struct feed *feed, uint32_t item)
 {
     struct hr_engine *engine = feed->engine;
-    struct route route = route_of(engine, item);
-    if (engine->job->sink_count > 0 && route.place_count + route.adopter_count == 0)
+    struct route route = route_of(feed, item);
+    if (engine->job->sink_count > 0 && !(route.places | route.adopters))
         return;
     struct hr_fault fault = {0};
     struct hr_event event = {.kind = HR_POSTED_READ, .item = item, .at_ns = hr__clock_wall_ns()};
+    struct hr_piece last = {.item = item, .feed = feed->index};
     int64_t began_ns = hr__clock_now_ns();
-    uint64_t size = 0;
     hr_hasher_restart(feed->hasher);
-    event.status = read_once(feed, &route, item, &size, &fault);
+    event.status = read_once(feed, &route, &last, &fault);
     event.digest = hr_hasher_finish(feed->hasher);
     event.took_ns = hr__clock_now_ns() - began_ns;
     if (!event.status)
         event.status = compare_with_earlier_pass(engine, item, &event.digest, &fault);
     if (!event.status && engine->job->reread_card)
         event.status = read_again(feed, item, &event.digest, &fault);
-    if (event.status == HR_GONE)
-        atomic_store(&engine->card_is_gone, true);
     if (!event.status)
         atomic_fetch_add(&engine->read.files, 1);
     hr__event_post(&engine->events, &event, event.status ? &fault : NULL);
-    send(engine, &route,
-         &(struct hr_piece){.item = item, .offset = size, .status = event.status, .xxh128 = event.digest});
+    if (event.status) /* what was read of it may be handed over already, and is of no use to anybody */
+        last.block = NULL, last.size = 0;
+    last.is_last = true;
+    last.status = (uint8_t)event.status;
+    memcpy(last.xxh128, event.digest.bytes, sizeof last.xxh128);
+    hand_over(feed, &route, &last);
+    if (event.status == HR_GONE)
+        atomic_store(&engine->card_is_gone[engine->job->items[item].card], true);
+    if (hr__clock_now_ns() - feed->delivered_ns > deliver_after_ns)
+        deliver(feed);
 }
+
+/* ---- Cards ---- */
 
 static bool needs_this_pass(const struct hr_engine *engine, const struct hr_transfer_item *item)
 {
-    bool is_first = engine->attempt == 1;
     if (engine->job->sink_count == 0)
-        return is_first || (item->status != HR_OK && item->status != HR_CANCELLED);
+        return item->status != HR_OK;
     for (size_t i = 0; i < engine->job->sink_count; i++)
         if (item->copies[i].state == HR_COPY_WANTED || item->copies[i].state == HR_COPY_UNPROVEN)
             return true;
     return false;
+}
+
+static enum hr_status feed_items(struct feed *feed, size_t card)
+{
+    struct hr_engine *engine = feed->engine;
+    const struct hr_transfer_card *from = &engine->job->cards[card];
+    for (size_t i = from->first_item; i < from->first_item + from->item_count; i++) {
+        if (hr_cancel_requested(engine->cancel))
+            return HR_CANCELLED;
+        if (atomic_load(&engine->card_is_gone[card]))
+            return HR_GONE;
+        if (needs_this_pass(engine, &engine->job->items[i]))
+            feed_item(feed, (uint32_t)i);
+    }
+    return atomic_load(&engine->card_is_gone[card]) ? HR_GONE : HR_OK;
+}
+
+/* Without a feed the card is only told to have failed. */
+static void feed_card(struct feed *feed, struct hr_engine *engine, size_t card, struct hr_fault *fault)
+{
+    struct hr_event event = {.kind = HR_POSTED_CARD_STARTED, .card = (uint8_t)card, .status = HR_NOMEM};
+    hr__event_post(&engine->events, &event, NULL);
+    if (feed) {
+        event.status = hr_card_reader_open(&feed->reader, engine->job->cards[card].card, fault);
+        if (!event.status)
+            event.status = feed_items(feed, card);
+        hr_card_reader_close(feed->reader);
+        feed->reader = NULL;
+        deliver(feed);
+    }
+    if (event.status == HR_GONE)
+        hr__fault_set(fault, HR_GONE, 0, "%s: the card was pulled", hr_card_path(engine->job->cards[card].card));
+    event.kind = HR_POSTED_CARD_ENDED;
+    hr__event_post(&engine->events, &event, event.status ? fault : NULL);
+}
+
+static void close_feed(struct feed *feed)
+{
+    if (!feed)
+        return;
+    if (feed->engine)
+        put_block_away(feed);
+    hr__aligned_free(feed->spare);
+    hr_hasher_destroy(feed->hasher);
+    free(feed);
+}
+
+/* NULL, and the fault says why, when memory is out. */
+static struct feed *open_feed(const struct hr_feed *thread, struct hr_fault *fault)
+{
+    struct hr_engine *engine = thread->engine;
+    struct feed *feed = calloc(1, sizeof *feed);
+    enum hr_status status = feed ? HR_OK : hr__fault_nomem(fault, "a card's reader");
+    if (!status && engine->job->reread_card && !(feed->spare = hr__aligned_alloc(HR_BLOCK_BYTES)))
+        status = hr__fault_nomem(fault, "a card's second reading");
+    if (!status)
+        status = hr_hasher_create(&feed->hasher, HR_DIGEST_XXH128, fault);
+    if (status) {
+        close_feed(feed);
+        return NULL;
+    }
+    feed->engine = engine;
+    feed->index = thread->index;
+    for (size_t i = 0; i < engine->job->sink_count; i++)
+        feed->places[i].queue = &engine->places[i].queue;
+    for (size_t i = 0; i < engine->digester_count; i++)
+        feed->digesters[i].queue = &engine->digesters[i].queue;
+    return feed;
 }
 
 static void close_queues(struct hr_engine *engine)
@@ -174,26 +317,26 @@ static void close_queues(struct hr_engine *engine)
         hr__piece_queue_close(&engine->digesters[i].queue);
 }
 
+void hr__card_feed_ends(struct hr_engine *engine)
+{
+    if (atomic_fetch_sub(&engine->feeds_reading, 1) == 1)
+        close_queues(engine);
+}
+
 void hr__card_feed_run(void *argument)
 {
-    struct feed feed = {.engine = argument};
-    struct hr_engine *engine = feed.engine;
+    struct hr_feed *thread = argument;
+    struct hr_engine *engine = thread->engine;
     struct hr_fault fault = {0};
-    if (!hr_hasher_create(&feed.hasher, HR_DIGEST_XXH128, &fault)) {
-        feed.spare = engine->job->reread_card ? hr__block_pool_take(&engine->pool) : NULL;
-        for (size_t i = 0; i < engine->job->item_count; i++) {
-            if (hr_cancel_requested(engine->cancel) || atomic_load(&engine->card_is_gone))
-                break;
-            if (needs_this_pass(engine, &engine->job->items[i]))
-                feed_item(&feed, (uint32_t)i);
-        }
-        if (feed.spare)
-            hr__block_pool_release(&engine->pool, feed.spare);
+    struct feed *feed = open_feed(thread, &fault);
+    size_t card;
+    while (hr__card_turns_take(&card, &engine->turns)) {
+        feed_card(feed, engine, card, &fault);
+        hr__card_turns_done(&engine->turns, card);
+        if (feed)
+            hr_fault_clear(&fault);
     }
-    hr_hasher_destroy(feed.hasher);
-    if (!hr_cancel_requested(engine->cancel) && !atomic_load(&engine->card_is_gone))
-        atomic_store(&engine->feed_has_read_all, true);
-    atomic_store(&engine->feed_is_done, true);
-    close_queues(engine);
+    close_feed(feed);
+    hr__card_feed_ends(engine);
     hr__event_thread_ends(&engine->events);
 }

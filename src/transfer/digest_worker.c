@@ -20,10 +20,11 @@ void hr__digest_worker_run(void *argument)
     while (hr__piece_queue_pop(&worker->queue, &piece)) {
         if (piece.block) {
             if (!status)
-                hr_hasher_update(hasher, piece.block->bytes, piece.size);
+                hr_hasher_update(hasher, piece.block->bytes + piece.start, piece.size);
             hr__block_pool_release(&engine->pool, piece.block);
             atomic_fetch_add(&engine->digested.bytes, piece.size);
-        } else if (!status) {
+        }
+        if (piece.is_last && !status) {
             if (!piece.status)
                 post_digest(engine, piece.item, hasher);
             hr_hasher_restart(hasher);

@@ -6,7 +6,7 @@
 void hr__event_queue_init(struct hr_event_queue *queue)
 {
     hr__lock_init(&queue->lock);
-    hr__signal_init(&queue->posted);
+    hr__signal_init(&queue->ended);
     queue->first = queue->last = NULL;
     queue->lost = false;
     queue->threads_running = 0;
@@ -19,7 +19,7 @@ void hr__event_queue_finish(struct hr_event_queue *queue)
         queue->first = event->next;
         hr__event_free(event);
     }
-    hr__signal_finish(&queue->posted);
+    hr__signal_finish(&queue->ended);
     hr__lock_finish(&queue->lock);
 }
 
@@ -46,7 +46,6 @@ void hr__event_post(struct hr_event_queue *queue, const struct hr_event *event, 
         queue->last = queue->last->next = copy;
     else
         queue->first = queue->last = copy;
-    hr__signal_all(&queue->posted);
     hr__lock_drop(&queue->lock);
 }
 
@@ -60,19 +59,19 @@ void hr__event_thread_starts(struct hr_event_queue *queue)
 void hr__event_thread_ends(struct hr_event_queue *queue)
 {
     hr__lock_take(&queue->lock);
-    queue->threads_running--;
-    hr__signal_all(&queue->posted);
+    if (--queue->threads_running == 0)
+        hr__signal_all(&queue->ended);
     hr__lock_drop(&queue->lock);
 }
 
 struct hr_event *hr__event_take_all(bool *ended, struct hr_event_queue *queue, int64_t until_ns)
 {
     hr__lock_take(&queue->lock);
-    while (!queue->first && queue->threads_running > 0 && hr__signal_wait_until(&queue->posted, &queue->lock, until_ns))
+    while (queue->threads_running > 0 && hr__signal_wait_until(&queue->ended, &queue->lock, until_ns))
         ;
     struct hr_event *events = queue->first;
     queue->first = queue->last = NULL;
-    *ended = !events && queue->threads_running == 0;
+    *ended = queue->threads_running == 0;
     hr__lock_drop(&queue->lock);
     return events;
 }

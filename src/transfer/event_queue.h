@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: ISC */
-/* What the threads of a run tell the caller's thread. A post never waits. */
+/* What the threads of a run tell the caller's thread. A post never waits, and does not wake the caller's thread by
+ * itself: that looks in a hundred times a second, which costs less than to be woken four times a file. */
 #ifndef HR_TRANSFER_EVENT_QUEUE_H
 #define HR_TRANSFER_EVENT_QUEUE_H
 
@@ -13,19 +14,24 @@
 #include "platform/thread.h"
 
 enum hr_event_kind {
-    HR_POSTED_READ,       /* item, status, digest (XXH128), at_ns, took_ns */
-    HR_POSTED_DIGEST,     /* item, digest (SHA-256) */
-    HR_POSTED_PROVEN,     /* item, sink, proof */
-    HR_POSTED_FAILED,     /* item, sink, status; may be tried again. `fault` says why */
-    HR_POSTED_SINK_FAILED /* sink; `fault` says why */
+    HR_POSTED_CARD_STARTED, /* card */
+    HR_POSTED_CARD_ENDED,   /* card, status: HR_OK when it was read to its end, HR_GONE, HR_CANCELLED */
+    HR_POSTED_READ,         /* item, status, digest (XXH128), at_ns, took_ns */
+    HR_POSTED_DIGEST,       /* item, digest (SHA-256) */
+    HR_POSTED_DURABLE,      /* card, sink, count: so many more of its copies */
+    HR_POSTED_PROVEN,       /* item, sink, proof */
+    HR_POSTED_FAILED,       /* item, sink, status, was_durable; may be tried again. `fault` says why */
+    HR_POSTED_SINK_FAILED   /* sink; `fault` says why */
 };
 
 struct hr_event {
     struct hr_event *next;
     enum hr_event_kind kind;
     uint32_t item;
-    uint8_t sink;
+    uint32_t count;
+    uint8_t card, sink;
     uint8_t proof;
+    bool was_durable;
     enum hr_status status;
     int64_t at_ns, took_ns;
     struct hr_digest digest;
@@ -34,7 +40,7 @@ struct hr_event {
 
 struct hr_event_queue {
     struct hr_lock lock;
-    struct hr_signal posted;
+    struct hr_signal ended;
     /* guarded by lock */
     struct hr_event *first, *last;
     bool lost; /* an event could not be stored: memory is out */
@@ -48,8 +54,8 @@ void hr__event_post(struct hr_event_queue *queue, const struct hr_event *event, 
 /* Around the life of a thread that posts; the end is a thread's last act. */
 void hr__event_thread_starts(struct hr_event_queue *queue);
 void hr__event_thread_ends(struct hr_event_queue *queue);
-/* All events so far, first posted first; NULL when none came before `until_ns` or *ended says that none will come any
- * more. The caller releases each with hr__event_free. */
+/* Waits for `until_ns` or the end of all threads: *ended. All events so far, first posted first, or NULL. The caller
+ * releases each with hr__event_free. */
 struct hr_event *hr__event_take_all(bool *ended, struct hr_event_queue *queue, int64_t until_ns);
 void hr__event_free(struct hr_event *event);
 

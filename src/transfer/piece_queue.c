@@ -7,6 +7,7 @@ void hr__piece_queue_init(struct hr_piece_queue *queue)
     hr__signal_init(&queue->changed);
     queue->first = 0;
     queue->count = 0;
+    queue->bytes = 0;
     queue->closed = false;
 }
 
@@ -16,13 +17,18 @@ void hr__piece_queue_finish(struct hr_piece_queue *queue)
     hr__lock_finish(&queue->lock);
 }
 
-void hr__piece_queue_push(struct hr_piece_queue *queue, const struct hr_piece *piece)
+void hr__piece_queue_push(struct hr_piece_queue *queue, const struct hr_piece *pieces, size_t count)
 {
     hr__lock_take(&queue->lock);
-    while (queue->count == HR_PIECE_QUEUE_SIZE)
-        hr__signal_wait(&queue->changed, &queue->lock);
-    queue->pieces[(queue->first + queue->count) % HR_PIECE_QUEUE_SIZE] = *piece;
-    queue->count++;
+    for (size_t i = 0; i < count; i++) {
+        while (queue->count == HR_PIECE_QUEUE_SIZE) {
+            hr__signal_all(&queue->changed); /* it may sleep: what is in there was not told yet */
+            hr__signal_wait(&queue->changed, &queue->lock);
+        }
+        queue->pieces[(queue->first + queue->count) % HR_PIECE_QUEUE_SIZE] = pieces[i];
+        queue->count++;
+        queue->bytes += pieces[i].size;
+    }
     hr__signal_all(&queue->changed);
     hr__lock_drop(&queue->lock);
 }
@@ -44,17 +50,18 @@ bool hr__piece_queue_pop(struct hr_piece_queue *queue, struct hr_piece *piece)
     if (got) {
         *piece = queue->pieces[queue->first];
         queue->first = (queue->first + 1) % HR_PIECE_QUEUE_SIZE;
-        queue->count--;
-        hr__signal_all(&queue->changed);
+        if (queue->count-- == HR_PIECE_QUEUE_SIZE)
+            hr__signal_all(&queue->changed);
+        queue->bytes -= piece->size;
     }
     hr__lock_drop(&queue->lock);
     return got;
 }
 
-size_t hr__piece_queue_count(struct hr_piece_queue *queue)
+uint64_t hr__piece_queue_bytes(struct hr_piece_queue *queue)
 {
     hr__lock_take(&queue->lock);
-    size_t count = queue->count;
+    uint64_t bytes = queue->bytes;
     hr__lock_drop(&queue->lock);
-    return count;
+    return bytes;
 }

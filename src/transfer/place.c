@@ -12,22 +12,36 @@
 /* This many failed reads, writes or syncs one after another are no longer about a file. */
 enum { IO_FAILURES_MAX = 3, PATH_CEILING = 1 << 16 };
 
-/* Splits the two absolute paths into their common folder, kept open, and what is below it. */
+/* How much of `path` up to its last '/' that both have; `length` of `shared` count. */
+static size_t shared_folder_length(const char *shared, size_t length, const char *path)
+{
+    size_t common = 0;
+    for (size_t i = 0; path[i] && (i < length ? path[i] == shared[i] : i == length && path[i] == '/'); i++)
+        if (path[i] == '/')
+            common = i;
+    return common;
+}
+
+/* Opens the deepest folder that holds all landings. A place that no card wants anything in has none. */
 static enum hr_status open_root(struct hr_place *place, struct hr_fault *fault)
 {
-    const char *data = place->sink->data_path, *aside = place->sink->aside_path;
-    size_t common = 0;
-    for (size_t i = 0; data[i] && data[i] == aside[i]; i++)
-        if (data[i] == '/')
-            common = i;
-    char *root = strndup(data, common ? common : 1);
-    place->data_prefix = strdup(data + common + 1);
-    place->aside_prefix = strdup(aside + common + 1);
-    enum hr_status status = HR_OK;
-    if (!root || !place->data_prefix || !place->aside_prefix)
-        status = hr__fault_nomem(fault, "a place");
-    else
-        status = hr__folder_open(&place->root, root, fault);
+    const struct hr_transfer_job *job = place->engine->job;
+    const char *first = NULL;
+    for (size_t i = 0; i < job->card_count; i++) {
+        const struct hr_transfer_landing *landing = &job->cards[i].landings[place->index];
+        if (!landing->data_path)
+            continue;
+        if (!first)
+            place->root_length = strlen(first = landing->data_path);
+        place->root_length = shared_folder_length(first, place->root_length, landing->data_path);
+        place->root_length = shared_folder_length(first, place->root_length, landing->aside_path);
+    }
+    if (!first)
+        return HR_OK;
+    char *root = strndup(first, place->root_length ? place->root_length : 1);
+    if (!root)
+        return hr__fault_nomem(fault, "a place");
+    enum hr_status status = hr__folder_open(&place->root, root, fault);
     free(root);
     return status;
 }
@@ -57,7 +71,7 @@ enum hr_status hr__place_init(struct hr_place *place, struct hr_engine *engine, 
     hr__lock_init(&place->lock);
     hr__signal_init(&place->changed);
     enum hr_status status = open_root(place, fault);
-    if (!status)
+    if (!status && place->root.path)
         status = look_at_volume(place, fault);
     return status;
 }
@@ -67,8 +81,6 @@ void hr__place_finish(struct hr_place *place)
     if (!place->engine)
         return;
     hr__folder_close(&place->root);
-    free(place->data_prefix);
-    free(place->aside_prefix);
     hr__signal_finish(&place->changed);
     hr__lock_finish(&place->lock);
     hr__piece_queue_finish(&place->queue);
@@ -76,9 +88,13 @@ void hr__place_finish(struct hr_place *place)
 
 void hr__place_rewind(struct hr_place *place)
 {
+    const struct hr_transfer_job *job = place->engine->job;
     place->queue.closed = false;
     place->input_has_ended = false;
-    place->is_durable = true;
+    place->handed_bytes = place->wanted_bytes = 0;
+    for (size_t i = 0; i < job->item_count; i++)
+        if (job->items[i].copies[place->index].state == HR_COPY_WANTED)
+            place->wanted_bytes += job->items[i].file->size_bytes;
 }
 
 bool hr__place_has_failed(const struct hr_place *place)
@@ -106,29 +122,47 @@ void hr__place_judge(struct hr_place *place, enum hr_status status, const struct
         hr__place_fail(place, fault);
 }
 
-void hr__place_copy_failed(struct hr_place *place, uint32_t item, enum hr_status status, const struct hr_fault *fault)
+void hr__place_copy_failed(struct hr_place *place, uint32_t item, bool was_durable, const struct hr_fault *fault)
 {
     if (hr__place_has_failed(place))
         return;
-    struct hr_event event = {.kind = HR_POSTED_FAILED, .item = item, .sink = place->index, .status = status};
+    struct hr_event event = {.kind = HR_POSTED_FAILED,
+                             .item = item,
+                             .sink = place->index,
+                             .was_durable = was_durable,
+                             .status = fault->status};
     hr__event_post(&place->engine->events, &event, fault);
 }
+
+/* ---- Paths ---- */
 
 static const char *card_path(const struct hr_place *place, uint32_t item)
 {
     return place->engine->job->items[item].file->path;
 }
 
+static const struct hr_transfer_landing *landing_of(const struct hr_place *place, uint32_t item)
+{
+    const struct hr_transfer_job *job = place->engine->job;
+    return &job->cards[job->items[item].card].landings[place->index];
+}
+
+static const char *from_root(const struct hr_place *place, const char *path)
+{
+    return path + place->root_length + 1;
+}
+
 char *hr__place_final_path(const struct hr_place *place, uint32_t item)
 {
-    return hr__path_join(place->data_prefix, card_path(place, item));
+    return hr__path_join(from_root(place, landing_of(place, item)->data_path), card_path(place, item));
 }
 
 char *hr__place_aside_path(const struct hr_place *place, uint32_t item)
 {
     struct hr_text text;
     hr__text_init(&text, PATH_CEILING);
-    hr__text_printf(&text, "%s/%s.%u", place->aside_prefix, card_path(place, item), place->engine->attempt);
+    hr__text_printf(&text, "%s/%s.%u", from_root(place, landing_of(place, item)->aside_path), card_path(place, item),
+                    place->engine->attempt);
     return hr__text_take(&text);
 }
 
@@ -142,7 +176,7 @@ char *hr__place_part_path(const struct hr_place *place, uint32_t item)
     unsigned attempt = place->engine->attempt;
     struct hr_text text;
     hr__text_init(&text, PATH_CEILING);
-    hr__text_printf(&text, "%s/", place->data_prefix);
+    hr__text_printf(&text, "%s/", from_root(place, landing_of(place, item)->data_path));
     hr__text_append_bytes(&text, path, (size_t)(name - path));
     if (strlen(name) + AFFIXES_MAX > NAME_MAX_BYTES)
         hr__text_printf(&text, ".%u.%u.part", item, attempt);
@@ -151,6 +185,57 @@ char *hr__place_part_path(const struct hr_place *place, uint32_t item)
     else
         hr__text_printf(&text, ".%s.part", name);
     return hr__text_take(&text);
+}
+
+enum hr_status hr__place_folder_enter(struct hr_place_folder *at, const struct hr_place *place, const char *path,
+                                      bool make, struct hr_fault *fault)
+{
+    size_t length = hr__path_folder_length(path);
+    if (at->path && strlen(at->path) == length && !memcmp(at->path, path, length))
+        return HR_OK;
+    hr__place_folder_leave(at);
+    char *folder = strndup(path, length);
+    if (!folder)
+        return hr__fault_nomem(fault, "a folder's name");
+    enum hr_status status = make ? hr__folder_make(&place->root, folder, fault) : HR_OK;
+    if (!status)
+        status = hr__folder_open_below(&at->folder, &place->root, folder, fault);
+    if (status)
+        free(folder);
+    else
+        at->path = folder;
+    return status;
+}
+
+void hr__place_folder_leave(struct hr_place_folder *at)
+{
+    hr__folder_close(&at->folder);
+    free(at->path);
+    at->path = NULL;
+}
+
+/* ---- Copies ---- */
+
+/* A sync costs the same for one file as for many, so it waits for a batch: this much or this many, or towards the end a
+ * share of what is still to come. */
+enum { BATCH_BYTES = 64 << 20, BATCH_BYTES_MIN = 8 << 20, BATCH_FILES = 256, LAST_BATCHES = 4 };
+
+bool hr__place_batch_is_full_locked(const struct hr_place *place)
+{
+    uint64_t left = place->wanted_bytes > place->handed_bytes ? place->wanted_bytes - place->handed_bytes : 0;
+    uint64_t enough = left / LAST_BATCHES;
+    if (enough < BATCH_BYTES_MIN)
+        enough = BATCH_BYTES_MIN;
+    else if (enough > BATCH_BYTES)
+        enough = BATCH_BYTES;
+    return place->waiting.bytes >= enough || place->waiting.count >= BATCH_FILES;
+}
+
+struct hr_pace_now hr__place_now_locked(struct hr_place *place, int64_t at_ns)
+{
+    return (struct hr_pace_now){.at_ns = at_ns,
+                                .is_writing = atomic_load(&place->is_writing),
+                                .backlog_bytes = hr__piece_queue_bytes(&place->queue)};
 }
 
 void hr__copy_list_push(struct hr_copy_list *list, struct hr_pending_copy *copy, uint64_t bytes)

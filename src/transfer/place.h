@@ -14,6 +14,13 @@
 
 enum { HR_XXH128_BYTES = 16 };
 
+/* The folder of the last copy that was asked for, kept open: the next one mostly stands in the same. For one thread. */
+struct hr_place_folder {
+    struct hr_folder folder;
+    char *path; /* from the place's root; NULL: none is open */
+};
+#define HR_PLACE_FOLDER_CLOSED ((struct hr_place_folder){.folder = {.descriptor = -1}})
+
 /* A copy between its last written byte and its settling. */
 struct hr_pending_copy {
     struct hr_pending_copy *next;
@@ -34,9 +41,9 @@ struct hr_place {
     struct hr_engine *engine; /* set once, as all down to the threads */
     struct hr_transfer_sink *sink;
     uint8_t index;
-    struct hr_folder root; /* holds both the data and the aside folder */
-    char *data_prefix;     /* "BAG/data", from root */
-    char *aside_prefix;
+    struct hr_folder root; /* holds the landings of all cards */
+    size_t root_length;    /* of a landing's path, what stands before its path from root */
+    uint64_t wanted_bytes; /* in this pass; set between passes */
     bool is_in_memory;
     bool is_counted; /* hr__volume_is_counted */
     bool
@@ -49,12 +56,12 @@ struct hr_place {
     atomic_uint io_failures; /* in a row */
     struct hr_counter written, proven;
     atomic_uint_least64_t read_back_bytes;
-    atomic_bool is_durable; /* nothing written waits for a sync */
 
     struct hr_lock lock;
     struct hr_signal changed;
     /* guarded by lock */
     struct hr_copy_list waiting; /* written, not durable yet */
+    uint64_t handed_bytes;       /* in this pass, to the prover */
     int64_t waiting_since_ns;
     bool input_has_ended;
     unsigned sync_epoch; /* grows with every failed sync: whatever was begun before is lost */
@@ -76,7 +83,17 @@ bool hr__place_has_failed(const struct hr_place *place);
 void hr__place_judge(struct hr_place *place, enum hr_status status, const struct hr_fault *fault);
 /* One copy failed and may be tried anew. On a place that failed as a whole it stays wanted instead: a re-run makes it.
  */
-void hr__place_copy_failed(struct hr_place *place, uint32_t item, enum hr_status status, const struct hr_fault *fault);
+void hr__place_copy_failed(struct hr_place *place, uint32_t item, bool was_durable, const struct hr_fault *fault);
+
+/* Opens the folder of `path`, which is from the place's root; with `make` it is made where it is missing. */
+HR_MUST_USE enum hr_status hr__place_folder_enter(struct hr_place_folder *at, const struct hr_place *place,
+                                                  const char *path, bool make, struct hr_fault *fault);
+void hr__place_folder_leave(struct hr_place_folder *at);
+
+/* Is there enough to make it worth a sync? Towards the end less is: what comes last is all that is waited for. */
+bool hr__place_batch_is_full_locked(const struct hr_place *place);
+/* What the place does, for its pace. */
+struct hr_pace_now hr__place_now_locked(struct hr_place *place, int64_t at_ns);
 
 /* Paths from `root`, owned by the caller; NULL when memory is out. */
 char *hr__place_final_path(const struct hr_place *place, uint32_t item);

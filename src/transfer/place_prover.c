@@ -9,20 +9,16 @@
 #include "transfer/place.h"
 #include "transfer/read_back.h"
 
-/* A sync costs the same for one file as for many, so it waits for a batch: this much, this many, or this old. */
-enum { BATCH_BYTES = 64 << 20, BATCH_FILES = 256 };
+/* What waits for a sync waits no longer than this; names wait for one until they are so many. */
 static const int64_t batch_age_ns = 2 * HR_NS_PER_S;
+enum { NAMES_BATCH = 256 };
 
 struct prover {
     struct hr_place *place;
     struct hr_read_back read_back;
+    struct hr_place_folder at;
     struct hr_copy_list durable, renamed;
 };
-
-static bool batch_is_full(const struct hr_copy_list *list)
-{
-    return list->bytes >= BATCH_BYTES || list->count >= BATCH_FILES;
-}
 
 static uint64_t size_of(const struct hr_place *place, const struct hr_pending_copy *copy)
 {
@@ -38,15 +34,29 @@ static void drop_part(struct hr_place *place, const struct hr_pending_copy *copy
     free(part);
 }
 
-static void fail_list(struct hr_place *place, struct hr_copy_list *list, enum hr_status status,
-                      const struct hr_fault *fault)
+static void fail_list(struct hr_place *place, struct hr_copy_list *list, const struct hr_fault *fault)
 {
     struct hr_pending_copy *copy;
-    hr__place_judge(place, status, fault);
+    hr__place_judge(place, fault->status, fault);
     while ((copy = hr__copy_list_pop(list, place->engine->job->items))) {
         drop_part(place, copy);
-        hr__place_copy_failed(place, copy->item, status, fault);
+        hr__place_copy_failed(place, copy->item, false, fault);
         free(copy);
+    }
+}
+
+/* A word for each run of copies of one card. */
+static void tell_durable(const struct hr_place *place, const struct hr_copy_list *batch)
+{
+    const struct hr_transfer_item *items = place->engine->job->items;
+    struct hr_event event = {.kind = HR_POSTED_DURABLE, .sink = place->index};
+    for (const struct hr_pending_copy *copy = batch->first; copy; copy = copy->next) {
+        event.card = items[copy->item].card;
+        event.count++;
+        if (!copy->next || items[copy->next->item].card != event.card) {
+            hr__event_post(&place->engine->events, &event, NULL);
+            event.count = 0;
+        }
     }
 }
 
@@ -63,10 +73,10 @@ static void sync_waiting(struct prover *prover)
     enum hr_status status = place->syncs_each_file ? HR_OK : hr__folder_sync_volume(&place->root, &fault);
     hr__lock_take(&place->lock);
     place->sync_epoch += status ? 1 : 0;
-    atomic_store(&place->is_durable, !place->waiting.first);
     hr__lock_drop(&place->lock);
     if (status)
-        fail_list(place, &batch, status, &fault);
+        fail_list(place, &batch, &fault);
+    tell_durable(place, &batch);
     hr__copy_list_move(&prover->durable, &batch);
 }
 
@@ -86,8 +96,12 @@ static enum hr_status compare(struct prover *prover, struct hr_pending_copy *cop
     enum hr_proof proof;
     if (was_lost_by_a_sync(place, copy))
         return hr__fault_set(fault, HR_IO, 0, "%s: the drive lost writes while this was being written", path);
-    enum hr_status status =
-        hr__read_back_file(&digest, &proof, &prover->read_back, place, path, size_of(place, copy), fault);
+    enum hr_status status = hr__place_folder_enter(&prover->at, place, path, false, fault);
+    if (!status)
+        status = hr__read_back_file(&digest, &proof, &prover->read_back, place, &prover->at.folder, path,
+                                    size_of(place, copy), fault);
+    if (status && status != HR_DIFFERS)
+        return status;
     copy->proof = (uint8_t)proof;
     if (status == HR_OK && memcmp(digest.bytes, copy->xxh128, sizeof copy->xxh128) != 0)
         status = HR_DIFFERS;
@@ -111,7 +125,7 @@ static enum hr_status prove(struct prover *prover, struct hr_pending_copy *copy,
     if (!status)
         status = compare(prover, copy, part ? part : final, fault);
     if (!status && part)
-        status = hr__folder_rename(&place->root, part, final, fault);
+        status = hr__folder_rename(&prover->at.folder, hr__path_last(part), hr__path_last(final), fault);
     free(part);
     free(final);
     return status;
@@ -131,7 +145,7 @@ static void prove_next(struct prover *prover)
     drop_part(place, copy);
     if (status != HR_CANCELLED) {
         hr__place_judge(place, status, &fault);
-        hr__place_copy_failed(place, copy->item, status, &fault);
+        hr__place_copy_failed(place, copy->item, true, &fault);
     }
     free(copy);
 }
@@ -182,9 +196,10 @@ static void settle(struct prover *prover)
 }
 
 /* The end of the input ends all yielding: nothing is left to yield to. */
-static bool may_read_back_locked(const struct hr_place *place, int64_t now_ns)
+static bool may_read_back_locked(struct hr_place *place, int64_t now_ns)
 {
-    return place->input_has_ended || hr__pace_may_read_back(&place->pace, atomic_load(&place->is_writing), now_ns);
+    struct hr_pace_now now = hr__place_now_locked(place, now_ns);
+    return place->input_has_ended || hr__pace_may_read_back(&place->pace, &now);
 }
 
 enum step { STEP_SYNC, STEP_PROVE, STEP_SETTLE, STEP_END };
@@ -197,10 +212,10 @@ static enum step next_step(struct prover *prover)
     hr__lock_take(&place->lock);
     for (;;) {
         int64_t now_ns = hr__clock_now_ns(), old_ns = place->waiting_since_ns + batch_age_ns;
-        bool is_ripe = batch_is_full(&place->waiting) || place->input_has_ended || now_ns >= old_ns;
+        bool is_ripe = hr__place_batch_is_full_locked(place) || place->input_has_ended || now_ns >= old_ns;
         if (place->waiting.first && is_ripe)
             step = STEP_SYNC;
-        else if (batch_is_full(&prover->renamed) || (prover->renamed.first && !prover->durable.first))
+        else if (prover->renamed.count >= NAMES_BATCH || (prover->renamed.first && !prover->durable.first))
             step = STEP_SETTLE;
         else if (prover->durable.first && may_read_back_locked(place, now_ns))
             step = STEP_PROVE;
@@ -250,11 +265,12 @@ static void take_steps(struct prover *prover)
 
 void hr__place_prover_run(void *argument)
 {
-    struct prover prover = {.place = argument};
+    struct prover prover = {.place = argument, .at = HR_PLACE_FOLDER_CLOSED};
     struct hr_fault fault = {0};
     if (hr__read_back_init(&prover.read_back, &fault))
         hr__place_fail(prover.place, &fault);
     take_steps(&prover);
+    hr__place_folder_leave(&prover.at);
     hr__read_back_finish(&prover.read_back);
     hr__event_thread_ends(&prover.place->engine->events);
 }

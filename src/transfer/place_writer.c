@@ -7,82 +7,74 @@
 #include "platform/clock.h"
 #include "transfer/place.h"
 
-/* The item being written. Zeroed: none. */
+/* The item of one feed that is being written. Zeroed: none. */
 struct writing {
     bool has_begun;
     uint32_t item;
     struct hr_file file;
     char *part_path;
     unsigned epoch;
-    enum hr_status status; /* of the first thing that went wrong */
-    struct hr_fault fault;
+    struct hr_fault fault; /* the first thing that went wrong */
 };
 
 struct writer {
     struct hr_place *place;
-    struct writing now;
-    char *last_folder; /* made already */
+    struct writing now[HR_FEEDS_MAX];
+    struct hr_place_folder at[HR_FEEDS_MAX];
 };
 
-static enum hr_status make_folder(struct writer *writer, const char *path, struct hr_fault *fault)
-{
-    size_t length = hr__path_folder_length(path);
-    if (writer->last_folder && strlen(writer->last_folder) == length && !memcmp(writer->last_folder, path, length))
-        return HR_OK;
-    char *folder = strndup(path, length);
-    if (!folder)
-        return hr__fault_nomem(fault, "a folder's name");
-    enum hr_status status = hr__folder_make(&writer->place->root, folder, fault);
-    free(writer->last_folder);
-    writer->last_folder = status ? NULL : folder;
-    if (status)
-        free(folder);
-    return status;
-}
-
-static enum hr_status begin(struct writer *writer, uint32_t item)
+static enum hr_status open_part(struct writer *writer, const struct hr_piece *piece, struct writing *now)
 {
     struct hr_place *place = writer->place;
-    struct writing *now = &writer->now;
-    *now = (struct writing){.has_begun = true, .item = item, .file = HR_FILE_CLOSED};
-    now->part_path = hr__place_part_path(place, item);
+    struct hr_place_folder *at = &writer->at[piece->feed];
+    bool direct = place->engine->job->items[piece->item].file->size_bytes >= HR_DIRECT_FROM_BYTES;
+    if (!now->part_path)
+        return hr__fault_nomem(&now->fault, "a file's name");
+    enum hr_status status = hr__place_folder_enter(at, place, now->part_path, true, &now->fault);
+    if (status)
+        return status;
+    return hr__file_open(&now->file, &at->folder, hr__path_last(now->part_path), HR_FILE_CREATE, direct, now->part_path,
+                         &now->fault);
+}
+
+static void begin(struct writer *writer, const struct hr_piece *piece)
+{
+    struct hr_place *place = writer->place;
+    struct writing *now = &writer->now[piece->feed];
+    *now = (struct writing){.has_begun = true, .item = piece->item, .file = HR_FILE_CLOSED};
+    now->part_path = hr__place_part_path(place, piece->item);
     hr__lock_take(&place->lock);
     now->epoch = place->sync_epoch;
     hr__lock_drop(&place->lock);
-    if (!now->part_path)
-        return hr__fault_nomem(&now->fault, "a file's name");
-    enum hr_status status = make_folder(writer, now->part_path, &now->fault);
-    if (status)
-        return status;
-    bool direct = place->engine->job->items[item].file->size_bytes >= HR_DIRECT_FROM_BYTES;
-    return hr__file_open(&now->file, &place->root, now->part_path, HR_FILE_CREATE, direct, now->part_path, &now->fault);
+    (void)open_part(writer, piece, now); /* what went wrong stands in its fault */
 }
 
-static enum hr_status write_piece(struct writer *writer, const struct hr_piece *piece)
+static void tell_pace(struct hr_place *place, size_t bytes, int64_t took_ns, bool was_shared, bool is_backed_up)
+{
+    hr__lock_take(&place->lock);
+    hr__pace_saw_write(&place->pace, bytes, took_ns, was_shared, is_backed_up, hr__clock_now_ns());
+    hr__signal_all(&place->changed); /* the prover may wait for this */
+    hr__lock_drop(&place->lock);
+}
+
+static void write_piece(struct writer *writer, const struct hr_piece *piece)
 {
     struct hr_place *place = writer->place;
-    struct writing *now = &writer->now;
+    struct writing *now = &writer->now[piece->feed];
     size_t size = piece->size;
     if (now->file.direct)
         size = (size + HR_DIRECT_ALIGNMENT - 1) / HR_DIRECT_ALIGNMENT * HR_DIRECT_ALIGNMENT;
-    bool was_shared = atomic_load(&place->is_reading_back), is_backed_up = hr__piece_queue_count(&place->queue) > 0;
+    bool was_shared = atomic_load(&place->is_reading_back), is_backed_up = hr__piece_queue_bytes(&place->queue) > 0;
     int64_t began_ns = hr__clock_now_ns();
-    enum hr_status status = hr__file_write_at(&now->file, piece->block->bytes, size, piece->offset, &now->fault);
-    int64_t ended_ns = hr__clock_now_ns();
-    if (!status && now->file.direct) {
-        hr__lock_take(&place->lock);
-        hr__pace_saw_write(&place->pace, size, ended_ns - began_ns, was_shared, is_backed_up, ended_ns);
-        hr__lock_drop(&place->lock);
-    }
-    if (!status)
-        atomic_fetch_add(&place->written.bytes, piece->size);
-    return status;
+    if (hr__file_write_at(&now->file, piece->block->bytes + piece->start, size, piece->offset, &now->fault))
+        return;
+    if (now->file.direct)
+        tell_pace(place, size, hr__clock_now_ns() - began_ns, was_shared, is_backed_up);
+    atomic_fetch_add(&place->written.bytes, piece->size);
 }
 
-static enum hr_status complete(struct writer *writer, uint64_t size)
+static void complete(struct hr_place *place, struct writing *now, uint64_t size)
 {
-    struct writing *now = &writer->now;
-    struct hr_place *place = writer->place;
     enum hr_status status = HR_OK;
     if (now->file.direct && size % HR_DIRECT_ALIGNMENT)
         status = hr__file_truncate(&now->file, size, &now->fault);
@@ -90,60 +82,58 @@ static enum hr_status complete(struct writer *writer, uint64_t size)
         status = hr__file_set_modified(&now->file, place->engine->job->items[now->item].file->modified_ns, &now->fault);
     if (!status && place->syncs_each_file)
         status = hr__file_sync(&now->file, &now->fault);
-    enum hr_status closed = hr__file_close(&now->file, &now->fault);
-    return status ? status : closed;
+    (void)hr__file_close(&now->file, status ? NULL : &now->fault);
 }
 
-static void hand_to_prover(struct hr_place *place, const struct hr_pending_copy *what, const struct hr_digest *xxh128)
+/* The prover is woken when there is a batch for it, or to look at the clock for the first of one. */
+static void hand_to_prover(struct hr_place *place, const struct hr_pending_copy *what, const unsigned char *xxh128)
 {
     struct hr_pending_copy *copy = malloc(sizeof *copy);
     struct hr_fault fault = {0};
     if (!copy) {
-        hr__place_copy_failed(place, what->item, hr__fault_nomem(&fault, "a copy's record"), &fault);
+        hr__fault_nomem(&fault, "a copy's record");
+        hr__place_copy_failed(place, what->item, false, &fault);
         return;
     }
     *copy = *what;
-    memcpy(copy->xxh128, xxh128->bytes, sizeof copy->xxh128);
-    atomic_store(&place->is_durable, false);
+    memcpy(copy->xxh128, xxh128, sizeof copy->xxh128);
+    uint64_t size = place->engine->job->items[copy->item].file->size_bytes;
     atomic_fetch_add(&place->written.files, 1);
     hr__lock_take(&place->lock);
-    if (!place->waiting.first)
+    bool is_first = !place->waiting.first;
+    if (is_first)
         place->waiting_since_ns = hr__clock_now_ns();
-    hr__copy_list_push(&place->waiting, copy, place->engine->job->items[copy->item].file->size_bytes);
-    hr__signal_all(&place->changed);
+    hr__copy_list_push(&place->waiting, copy, size);
+    place->handed_bytes += size;
+    if (is_first || hr__place_batch_is_full_locked(place))
+        hr__signal_all(&place->changed);
     hr__lock_drop(&place->lock);
 }
 
 /* Whatever is left of a copy that will not be. Failing to remove it loses nothing: a re-run clears it. */
-static void abandon(struct writer *writer)
+static void abandon(struct hr_place *place, struct writing *now)
 {
-    struct writing *now = &writer->now;
     bool was_made = now->file.descriptor >= 0;
     (void)hr__file_close(&now->file, NULL);
     if (was_made)
-        (void)hr__folder_remove(&writer->place->root, now->part_path, NULL);
+        (void)hr__folder_remove(&place->root, now->part_path, NULL);
 }
 
 static void end(struct writer *writer, const struct hr_piece *piece)
 {
     struct hr_place *place = writer->place;
-    struct writing *now = &writer->now;
-    if (place->engine->job->items[piece->item].copies[place->index].state == HR_COPY_UNPROVEN) {
-        if (!piece->status)
-            hand_to_prover(place, &(struct hr_pending_copy){.item = piece->item, .is_adopted = true}, &piece->xxh128);
-        return;
-    }
-    if (!piece->status && !now->has_begun) /* an empty file has no pieces */
-        now->status = begin(writer, piece->item);
-    if (!piece->status && !now->status && !hr__place_has_failed(place))
-        now->status = complete(writer, piece->offset);
-    if (piece->status || now->status || hr__place_has_failed(place))
-        abandon(writer);
+    struct writing *now = &writer->now[piece->feed];
+    struct hr_pending_copy copy = {.item = piece->item, .epoch = now->epoch};
+    bool is_wanted = !piece->status && !hr__place_has_failed(place);
+    if (is_wanted && !now->fault.status)
+        complete(place, now, piece->offset + piece->size);
+    if (!is_wanted || now->fault.status)
+        abandon(place, now);
     else
-        hand_to_prover(place, &(struct hr_pending_copy){.item = piece->item, .epoch = now->epoch}, &piece->xxh128);
-    if (!piece->status && now->status) {
-        hr__place_judge(place, now->status, &now->fault);
-        hr__place_copy_failed(place, piece->item, now->status, &now->fault);
+        hand_to_prover(place, &copy, piece->xxh128);
+    if (is_wanted && now->fault.status) {
+        hr__place_judge(place, now->fault.status, &now->fault);
+        hr__place_copy_failed(place, piece->item, false, &now->fault);
     }
     free(now->part_path);
     *now = (struct writing){.file = HR_FILE_CLOSED};
@@ -152,24 +142,26 @@ static void end(struct writer *writer, const struct hr_piece *piece)
 static void take_piece(struct writer *writer, const struct hr_piece *piece)
 {
     struct hr_place *place = writer->place;
-    struct writing *now = &writer->now;
-    if (!piece->block) {
-        end(writer, piece);
+    struct writing *now = &writer->now[piece->feed];
+    if (place->engine->job->items[piece->item].copies[place->index].state == HR_COPY_UNPROVEN) {
+        if (piece->is_last && !piece->status)
+            hand_to_prover(place, &(struct hr_pending_copy){.item = piece->item, .is_adopted = true}, piece->xxh128);
         return;
     }
-    if (!hr__place_has_failed(place)) {
-        if (!now->has_begun)
-            now->status = begin(writer, piece->item);
-        if (!now->status)
-            now->status = write_piece(writer, piece);
-    }
-    hr__block_pool_release(&place->engine->pool, piece->block);
+    if (!now->has_begun && !piece->status && !hr__place_has_failed(place))
+        begin(writer, piece);
+    if (piece->block && !now->fault.status && !hr__place_has_failed(place))
+        write_piece(writer, piece);
+    if (piece->block)
+        hr__block_pool_release(&place->engine->pool, piece->block);
+    if (piece->is_last)
+        end(writer, piece);
 }
 
 /* Waiting for the card is the prover's chance to read back undisturbed, so it is told. */
 static bool next_piece(struct hr_place *place, struct hr_piece *piece)
 {
-    if (hr__piece_queue_count(&place->queue) == 0) {
+    if (hr__piece_queue_bytes(&place->queue) == 0) {
         hr__lock_take(&place->lock);
         atomic_store(&place->is_writing, false);
         hr__signal_all(&place->changed);
@@ -183,11 +175,16 @@ static bool next_piece(struct hr_place *place, struct hr_piece *piece)
 void hr__place_writer_run(void *argument)
 {
     struct hr_place *place = argument;
-    struct writer writer = {.place = place, .now = {.file = HR_FILE_CLOSED}};
+    struct writer writer = {.place = place};
     struct hr_piece piece;
+    for (size_t i = 0; i < HR_FEEDS_MAX; i++) {
+        writer.now[i].file = HR_FILE_CLOSED;
+        writer.at[i] = HR_PLACE_FOLDER_CLOSED;
+    }
     while (next_piece(place, &piece))
         take_piece(&writer, &piece);
-    free(writer.last_folder);
+    for (size_t i = 0; i < HR_FEEDS_MAX; i++)
+        hr__place_folder_leave(&writer.at[i]);
     hr__lock_take(&place->lock);
     place->input_has_ended = true;
     hr__signal_all(&place->changed);

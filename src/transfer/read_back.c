@@ -2,6 +2,7 @@
 #include "transfer/read_back.h"
 
 #include "base/fault.h"
+#include "base/path.h"
 #include "base/units.h"
 #include "platform/clock.h"
 #include "platform/machine.h"
@@ -25,11 +26,11 @@ static void wait_for_turn(struct hr_place *place)
 {
     hr__lock_take(&place->lock);
     for (;;) {
-        int64_t now_ns = hr__clock_now_ns();
+        struct hr_pace_now now = hr__place_now_locked(place, hr__clock_now_ns());
         if (place->input_has_ended || hr__place_has_failed(place) || hr_cancel_requested(place->engine->cancel) ||
-            hr__pace_may_read_back(&place->pace, atomic_load(&place->is_writing), now_ns))
+            hr__pace_may_read_back(&place->pace, &now))
             break;
-        hr__signal_wait_until(&place->changed, &place->lock, now_ns + HR_NS_PER_S / 10);
+        hr__signal_wait_until(&place->changed, &place->lock, now.at_ns + HR_NS_PER_S / 10);
     }
     hr__lock_drop(&place->lock);
 }
@@ -41,26 +42,44 @@ struct reading {
     struct hr_digest digest;
 };
 
+/* What is left and a byte more, by which a file that is too long shows; not a whole block for a small file, because the
+ * kernel fills with zeros what is past the end. */
+static size_t room_for(uint64_t left)
+{
+    if (left >= HR_BLOCK_BYTES)
+        return HR_BLOCK_BYTES;
+    return (size_t)(left + HR_DIRECT_ALIGNMENT) / HR_DIRECT_ALIGNMENT * HR_DIRECT_ALIGNMENT;
+}
+
+static void tell_pace(struct hr_place *place, size_t bytes)
+{
+    atomic_fetch_add(&place->read_back_bytes, bytes);
+    hr__lock_take(&place->lock);
+    hr__pace_saw_read(&place->pace, bytes, hr__clock_now_ns());
+    hr__lock_drop(&place->lock);
+}
+
 static enum hr_status read_whole(void *context, uint64_t *offset, const struct hr_file *file, struct hr_fault *fault)
 {
     struct reading *reading = context;
     struct hr_place *place = reading->place;
     struct hr_read_back *read_back = reading->read_back;
-    size_t got = HR_BLOCK_BYTES;
+    size_t got = 0, room = 0;
     *offset = 0;
     hr_hasher_restart(read_back->hasher);
-    while (got == HR_BLOCK_BYTES && *offset <= reading->size) {
+    while (got == room && *offset <= reading->size) {
         wait_for_turn(place);
         if (hr_cancel_requested(place->engine->cancel))
             return HR_CANCELLED;
         atomic_store(&place->is_reading_back, true);
-        enum hr_status status = hr__file_read_at(&got, file, read_back->buffer, HR_BLOCK_BYTES, *offset, fault);
+        room = room_for(reading->size - *offset);
+        enum hr_status status = hr__file_read_at(&got, file, read_back->buffer, room, *offset, fault);
         atomic_store(&place->is_reading_back, false);
         if (status)
             return status;
         hr_hasher_update(read_back->hasher, read_back->buffer, got);
         *offset += got;
-        atomic_fetch_add(&place->read_back_bytes, got);
+        tell_pace(place, got);
     }
     reading->digest = hr_hasher_finish(read_back->hasher);
     if (*offset != reading->size)
@@ -69,11 +88,12 @@ static enum hr_status read_whole(void *context, uint64_t *offset, const struct h
 }
 
 enum hr_status hr__read_back_file(struct hr_digest *digest, enum hr_proof *proof, struct hr_read_back *read_back,
-                                  struct hr_place *place, const char *path, uint64_t size, struct hr_fault *fault)
+                                  struct hr_place *place, const struct hr_folder *folder, const char *path,
+                                  uint64_t size, struct hr_fault *fault)
 {
     struct reading reading = {.read_back = read_back, .place = place, .size = size};
     struct hr_medium_read wanted = {
-        .folder = &place->root, .path = path, .is_counted = place->is_counted, .read = read_whole, .context = &reading};
+        .folder = folder, .path = hr__path_last(path), .shown = path, .is_counted = place->is_counted, .read = read_whole, .context = &reading};
     enum hr_status status = hr__medium_read(proof, &wanted, fault);
     *digest = reading.digest;
     return status;

@@ -17,6 +17,24 @@ static enum hr_status start(struct hr_engine *engine, struct hr_thread *thread, 
     return status;
 }
 
+/* One is enough: it reads all cards. */
+static enum hr_status start_feeds(struct hr_engine *engine, struct hr_fault *fault)
+{
+    enum hr_status status = HR_OK;
+    size_t started = 0;
+    atomic_store(&engine->feeds_reading, 1);
+    while (started < engine->feed_count && !status) {
+        atomic_fetch_add(&engine->feeds_reading, 1);
+        status = start(engine, &engine->feeds[started].thread, "card", hr__card_feed_run, &engine->feeds[started], fault);
+        if (status)
+            hr__card_feed_ends(engine);
+        else
+            started++;
+    }
+    hr__card_feed_ends(engine);
+    return started ? HR_OK : status;
+}
+
 /* Consumers first. When one cannot be started, the queues are closed so that those already running end. */
 static enum hr_status start_threads(struct hr_engine *engine, struct hr_fault *fault)
 {
@@ -30,9 +48,7 @@ static enum hr_status start_threads(struct hr_engine *engine, struct hr_fault *f
     for (size_t i = 0; i < engine->digester_count && !status; i++)
         status =
             start(engine, &engine->digesters[i].thread, "digest", hr__digest_worker_run, &engine->digesters[i], fault);
-    if (!status)
-        status = start(engine, &engine->feed, "card", hr__card_feed_run, engine, fault);
-    return status;
+    return status ? status : start_feeds(engine, fault);
 }
 
 static void call_off(struct hr_engine *engine)
@@ -53,8 +69,7 @@ static void call_off(struct hr_engine *engine)
 
 static enum hr_status run_pass(struct hr_engine *engine, struct hr_fault *fault)
 {
-    atomic_store(&engine->feed_is_done, false);
-    atomic_store(&engine->feed_has_read_all, false);
+    hr__card_turns_rewind(&engine->turns);
     for (size_t i = 0; i < engine->job->sink_count; i++)
         hr__place_rewind(&engine->places[i]);
     for (size_t i = 0; i < engine->digester_count; i++)
@@ -63,7 +78,8 @@ static enum hr_status run_pass(struct hr_engine *engine, struct hr_fault *fault)
     if (status)
         call_off(engine);
     hr__attend(engine);
-    hr__thread_join(&engine->feed);
+    for (size_t i = 0; i < engine->feed_count; i++)
+        hr__thread_join(&engine->feeds[i].thread);
     for (size_t i = 0; i < engine->job->sink_count; i++) {
         hr__thread_join(&engine->places[i].writer);
         hr__thread_join(&engine->places[i].prover);
@@ -73,13 +89,15 @@ static enum hr_status run_pass(struct hr_engine *engine, struct hr_fault *fault)
     return status;
 }
 
-/* Something that failed in this pass and may work in another: a file, not a place, and the card is still there. */
+/* Something that failed in this pass and may work in another: a file, not a place, and its card is still there. */
 static bool is_worth_another_pass(const struct hr_engine *engine)
 {
-    if (hr_cancel_requested(engine->cancel) || atomic_load(&engine->card_is_gone))
+    if (hr_cancel_requested(engine->cancel))
         return false;
     for (size_t i = 0; i < engine->job->item_count; i++) {
         const struct hr_transfer_item *item = &engine->job->items[i];
+        if (atomic_load(&engine->card_is_gone[item->card]))
+            continue;
         if (engine->job->sink_count == 0 && item->status != HR_OK)
             return true;
         for (size_t s = 0; s < engine->job->sink_count; s++)
@@ -97,11 +115,12 @@ static enum hr_status run_passes(struct hr_engine *engine, struct hr_fault *faul
         if (!is_worth_another_pass(engine))
             break;
     }
-    hr__tell_progress(engine, true);
+    hr__tell_end(engine);
     if (!status && engine->events.lost)
         status = hr__fault_nomem(fault, "the transfer's events");
-    if (!status && atomic_load(&engine->card_is_gone))
-        status = hr__fault_set(fault, HR_GONE, 0, "%s: the card was pulled", hr_card_path(engine->job->card));
+    for (size_t i = 0; i < engine->job->card_count && !status; i++)
+        if (engine->job->cards[i].status == HR_NOMEM)
+            status = hr__fault_nomem(fault, "reading a card");
     if (!status && hr_cancel_requested(engine->cancel))
         status = HR_CANCELLED;
     return status;
@@ -125,8 +144,10 @@ static enum hr_status init_digesters(struct hr_engine *engine, struct hr_fault *
     return HR_OK;
 }
 
-static void start_items(struct hr_transfer_job *job)
+static void start_job(struct hr_transfer_job *job)
 {
+    for (size_t i = 0; i < job->card_count; i++)
+        job->cards[i].status = HR_CANCELLED;
     for (size_t i = 0; i < job->item_count; i++) {
         job->items[i].status = HR_CANCELLED;
         job->items[i].read_at_ns = 0;
@@ -138,6 +159,20 @@ static void start_items(struct hr_transfer_job *job)
         job->sinks[i].status = HR_OK;
         job->sinks[i].policy[0] = '\0';
         hr_fault_clear(&job->sinks[i].fault);
+    }
+}
+
+static void init_feeds(struct hr_engine *engine)
+{
+    size_t count = engine->job->cards_at_once;
+    if (count > engine->job->card_count)
+        count = engine->job->card_count;
+    if (count > HR_FEEDS_MAX)
+        count = HR_FEEDS_MAX;
+    engine->feed_count = count ? count : 1;
+    for (size_t i = 0; i < engine->feed_count; i++) {
+        engine->feeds[i].engine = engine;
+        engine->feeds[i].index = (uint8_t)i;
     }
 }
 
@@ -167,8 +202,8 @@ static void finish(struct hr_engine *engine)
         hr__piece_queue_finish(&engine->digesters[i].queue);
     free(engine->places);
     free(engine->digesters);
-    free(engine->unreported);
-    hr_card_reader_close(engine->reader);
+    hr__account_close(&engine->account);
+    hr__card_turns_finish(&engine->turns);
     hr__event_queue_finish(&engine->events);
     hr__block_pool_finish(&engine->pool);
 }
@@ -178,19 +213,18 @@ enum hr_status hr_transfer_run(struct hr_transfer_job *job, const struct hr_tran
 {
     static const struct hr_transfer_observer nobody = {0};
     struct hr_engine engine = {.job = job, .cancel = cancel, .observer = observer ? observer : &nobody};
-    if (job->sink_count > HR_PLACES_MAX || job->item_count > UINT32_MAX)
-        return hr__fault_set(fault, HR_INVALID, 0, "a transfer takes at most %d places", HR_PLACES_MAX);
+    if (job->sink_count > HR_PLACES_MAX || job->card_count > HR_CARDS_MAX || job->item_count > UINT32_MAX)
+        return hr__fault_set(fault, HR_INVALID, 0, "a transfer takes at most %d cards and %d places", HR_CARDS_MAX,
+                             HR_PLACES_MAX);
     enum hr_status status = hr__block_pool_init(&engine.pool, HR_POOL_BLOCKS, fault);
     if (status)
         return status;
     hr__event_queue_init(&engine.events);
     engine.started_ns = hr__clock_now_ns();
-    start_items(job);
-    engine.unreported = calloc(job->item_count + 1, 1);
-    if (!engine.unreported)
-        status = hr__fault_nomem(fault, "the transfer");
-    if (!status)
-        status = hr_card_reader_open(&engine.reader, job->card, fault);
+    start_job(job);
+    init_feeds(&engine);
+    hr__card_turns_init(&engine.turns, job->cards, job->card_count);
+    status = hr__account_open(&engine.account, job, fault);
     if (!status)
         status = open_places(&engine, fault);
     if (!status)

@@ -66,7 +66,6 @@ END_TEST
 START_TEST(fits_forty_columns)
 {
     struct hr_offload_progress progress = half_way();
-    progress.card_is_free = true;
     const char *text = " 41%   3 to 4 min left\n"
                        "card 1 of 2: NORTHMERE-A\n"
                        "[###############.......................]\n"
@@ -116,7 +115,6 @@ START_TEST(passes_no_edge_whatever_is_long)
         "/media/sport/desk/a drive with a very long name indeed/Northmere",
         "/run/media/north/\303\244\303\266\303\274-\303\244\303\266\303\274-backup"};
     struct hr_offload_progress progress = half_way();
-    progress.card_is_free = true;
     progress.failures = 123456;
     progress.read_bytes = progress.total_bytes = 99994999999;
     progress.frames_done = progress.frames_total = 1234567;
@@ -162,7 +160,6 @@ START_TEST(says_that_a_card_may_leave_the_reader)
 {
     struct hr_offload_progress progress = half_way();
     progress.card = 1;
-    progress.card_is_free = true;
     progress.left_high_ns = progress.left_low_ns = -1;
     progress.failures = 2;
     progress.places[1].activity = HR_SINK_FAILED;

@@ -280,11 +280,13 @@ START_TEST(writes_a_row_a_second_and_one_for_what_is_left)
     now.digested.bytes = 4000;
     now.sinks[0].written.bytes = 3000;
     now.sinks[0].read_back_bytes = 1000;
-    now.sinks[0].queued_blocks = 16;
+    now.sinks[0].queued_bytes = 16 << 20;
+    now.bytes_of_card[1] = 5000;
     ck_assert(hr__throughput_row(&row, &throughput, &now));
     hr__text_init(&line, 1000);
     hr__throughput_line(&line, &row);
     ck_assert_str_eq(line.bytes, "1,5000,4000,75,3000,1000,50");
+    ck_assert_uint_eq(row.bytes_of_card[1], 5000);
     hr__text_finish(&line);
     now.elapsed_ns += HR_NS_PER_S / 4;
     now.read.bytes = 6000;

@@ -52,7 +52,10 @@ START_TEST(puts_right_bytes_and_times_under_final_names_in_every_place)
     ck_assert_int_eq(fixture_run(&fixture, NULL), HR_OK);
     ck_assert_uint_eq(fixture.settled, 2 * FILES);
     ck_assert_uint_eq(fixture.complaints, 0);
-    ck_assert(fixture.last.is_last && fixture.last.card_is_free);
+    ck_assert(fixture.last.is_last);
+    ck_assert_uint_eq(fixture.cards_started, 1);
+    ck_assert_uint_eq(fixture.cards_free, 1);
+    ck_assert_uint_eq(fixture.cards_settled, 1);
     for (size_t place = 0; place < 2; place++) {
         expect_copies(&fixture, place);
         ck_assert_uint_eq(fixture_parts(&fixture, place ? "p1" : "p0"), 0);
@@ -151,8 +154,8 @@ START_TEST(keeps_other_places_when_one_is_missing)
     struct fixture fixture;
     make_card(&fixture);
     fixture_job(&fixture, 2);
-    fixture.sinks[0].data_path = "/nowhere/at/all/bag/data";
-    fixture.sinks[0].aside_path = "/nowhere/at/all/bag.aside";
+    fixture.job_card.landings[0] = (struct hr_transfer_landing){.data_path = "/nowhere/at/all/bag/data",
+                                                                .aside_path = "/nowhere/at/all/bag.aside"};
     ck_assert_int_eq(fixture_run(&fixture, NULL), HR_OK);
     ck_assert_int_eq(fixture.sinks[0].status, HR_NOT_FOUND);
     ck_assert_int_eq(fixture.job.items[0].copies[0].state, HR_COPY_WANTED);

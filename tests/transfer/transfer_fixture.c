@@ -93,7 +93,10 @@ void fixture_job(struct fixture *fixture, size_t places)
     ck_assert_msg(!hr_card_open(&fixture->card, fixture_path(fixture, "card"), &fault), "%s", fault.text);
     ck_assert_msg(!hr_inventory_create(&fixture->inventory, fixture->card, NULL, &fault), "%s", fault.text);
     struct hr_transfer_job *job = &fixture->job;
-    *job = (struct hr_transfer_job){.card = fixture->card,
+    fixture->job_card =
+        (struct hr_transfer_card){.card = fixture->card, .item_count = fixture->inventory->file_count};
+    *job = (struct hr_transfer_job){.cards = &fixture->job_card,
+                                    .card_count = 1,
                                     .item_count = fixture->inventory->file_count,
                                     .sinks = fixture->sinks,
                                     .sink_count = places,
@@ -110,8 +113,26 @@ void fixture_job(struct fixture *fixture, size_t places)
         snprintf(fixture->aside[p], sizeof fixture->aside[p], "%s/p%zu/bag.aside", fixture->scratch, p);
         snprintf(path, sizeof path, "%s/", fixture->data[p]);
         make_folders(path);
-        fixture->sinks[p] = (struct hr_transfer_sink){.data_path = fixture->data[p], .aside_path = fixture->aside[p]};
+        fixture->sinks[p] = (struct hr_transfer_sink){0};
+        fixture->job_card.landings[p] =
+            (struct hr_transfer_landing){.data_path = fixture->data[p], .aside_path = fixture->aside[p]};
     }
+}
+
+static void card_started(void *context, size_t card)
+{
+    ((struct fixture *)context)->cards_started += card == 0;
+}
+
+static void card_free(void *context, size_t card)
+{
+    struct fixture *fixture = context;
+    fixture->cards_free += card == 0 && fixture->cards_settled == 0;
+}
+
+static void card_settled(void *context, size_t card)
+{
+    ((struct fixture *)context)->cards_settled += card == 0;
 }
 
 static void settled(void *context, size_t item, size_t sink)
@@ -140,7 +161,13 @@ static void progress(void *context, const struct hr_transfer_progress *now)
 
 enum hr_status fixture_run(struct fixture *fixture, const struct hr_cancel *cancel)
 {
-    struct hr_transfer_observer observer = {fixture, settled, complain, progress};
+    struct hr_transfer_observer observer = {.context = fixture,
+                                            .card_started = card_started,
+                                            .card_free = card_free,
+                                            .card_settled = card_settled,
+                                            .copy_settled = settled,
+                                            .complain = complain,
+                                            .progress = progress};
     struct hr_fault fault = {0};
     return hr_transfer_run(&fixture->job, &observer, cancel, &fault);
 }

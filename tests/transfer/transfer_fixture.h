@@ -10,9 +10,11 @@ struct fixture {
     struct hr_card *card;
     struct hr_inventory *inventory;
     struct hr_transfer_job job;
+    struct hr_transfer_card job_card;
     struct hr_transfer_sink sinks[HR_PLACES_MAX];
     char data[HR_PLACES_MAX][300], aside[HR_PLACES_MAX][300];
     size_t settled, complaints;
+    size_t cards_started, cards_free, cards_settled; /* calls of the observer */
     struct hr_fault first_complaint;
     struct hr_transfer_progress last;
 };

@@ -8,7 +8,8 @@ headrace=$HEADRACE_BUILD/src/cli/headrace
 files=40000
 # In memory where there is room for the entries, else it takes minutes.
 folder=${TMPDIR:-/var/tmp}
-[ "$(df --output=iavail /dev/shm 2>/dev/null | tail -n 1)" -lt 500000 ] || folder=/dev/shm
+room=$(df --output=iavail /dev/shm 2>/dev/null | tail -n 1)
+[ "${room:-0}" -lt 500000 ] || folder=/dev/shm
 scratch=$(mktemp -d "$folder/headrace-memory.XXXXXX")
 trap 'rm -rf "$scratch"' EXIT
 export XDG_STATE_HOME="$scratch/state"

@@ -69,6 +69,7 @@ START_TEST(orders_frames_by_the_time_of_the_file_written_first)
            /* the JPEG of the first frame was written after the second, its sidecar a day later */
            {"N0001.DNG@10 N0001.JPG@13 N0001.XMP@86400 N0002.DNG@11 N0002.JPG@14",
             "N0001.DNG|N0001.JPG|N0001.XMP||N0002.DNG|N0002.JPG", 2},
+           {"N0001.DNG@13 N0001.JPG@10 N0002.DNG@11", "N0001.DNG|N0001.JPG||N0002.DNG", 2},
            {"N0002.JPG@-1 N0001.JPG@0 N0003.JPG@-2000000000", "N0003.JPG||N0002.JPG||N0001.JPG", 3},
            {"MISC/a.txt@2 100A/N0001.JPG@1 100A/N0002.JPG@3", "100A/N0001.JPG||MISC/a.txt||100A/N0002.JPG", 2});
 }
@@ -122,18 +123,23 @@ START_TEST(protects_a_frame_when_one_of_its_files_is_read_only)
         bool is_protected;
     } cases[] = {{0444, true},  {0555, true},  {0400, true},  {0, true},
                  {0644, false}, {0464, false}, {0446, false}, {0755, false}};
-    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
-        struct slot slot;
-        slot_begin(&slot);
-        make_files(&slot, "N1.JPG@1 N1.DNG@1 N2.JPG@2");
-        ck_assert_int_eq(chmod(slot_path(&slot, "card/N1.JPG"), cases[i].mode), 0);
-        slot_insert(&slot, "card");
-        ck_assert_msg(slot_file(&slot, "N1.JPG")->is_protected == cases[i].is_protected, "mode %o", cases[i].mode);
-        ck_assert(!slot_file(&slot, "N1.DNG")->is_protected);
-        ck_assert(slot.inventory->frames[0].is_protected == cases[i].is_protected);
-        ck_assert(!slot.inventory->frames[1].is_protected);
-        slot_end(&slot);
-    }
+    static const char *const files[] = {"N1.DNG", "N1.JPG"};
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++)
+        for (int which = 0; which < 2; which++) {
+            struct slot slot;
+            char path[32];
+            slot_begin(&slot);
+            make_files(&slot, "N1.JPG@1 N1.DNG@1 N2.JPG@2");
+            snprintf(path, sizeof path, "card/%s", files[which]);
+            ck_assert_int_eq(chmod(slot_path(&slot, path), cases[i].mode), 0);
+            slot_insert(&slot, "card");
+            ck_assert_msg(slot_file(&slot, files[which])->is_protected == cases[i].is_protected, "mode %o",
+                          cases[i].mode);
+            ck_assert(!slot_file(&slot, files[!which])->is_protected);
+            ck_assert(slot.inventory->frames[0].is_protected == cases[i].is_protected);
+            ck_assert(!slot.inventory->frames[1].is_protected);
+            slot_end(&slot);
+        }
 }
 END_TEST
 

@@ -91,6 +91,13 @@ static void become_older(const char *path)
     ck_assert_int_eq(utimensat(AT_FDCWD, path, times, 0), 0);
 }
 
+static void grow_and_keep_its_time(const char *path)
+{
+    const struct timespec times[2] = {{.tv_nsec = UTIME_OMIT}, {.tv_sec = 1779030245}};
+    grow(path);
+    ck_assert_int_eq(utimensat(AT_FDCWD, path, times, 0), 0);
+}
+
 static void remove_it(const char *path)
 {
     ck_assert_int_eq(unlink(path), 0);
@@ -152,7 +159,7 @@ static enum hr_status read_while(change_file *change, size_t after, struct hr_fa
 
 START_TEST(says_that_a_file_differs_when_it_is_changed_while_it_is_read)
 {
-    static change_file *const changes[] = {grow, shrink, empty, rewrite, touch, become_older};
+    static change_file *const changes[] = {grow, shrink, empty, rewrite, touch, become_older, grow_and_keep_its_time};
     for (size_t i = 0; i < sizeof changes / sizeof *changes; i++)
         for (size_t after = 0; after < 4; after++) {
             struct hr_fault fault = {0};
@@ -193,6 +200,7 @@ START_TEST(says_before_reading_what_became_of_a_file_since_the_walk)
         change_file *change;
         enum hr_status status;
     } cases[] = {{grow, HR_DIFFERS},
+                 {grow_and_keep_its_time, HR_DIFFERS},
                  {shrink, HR_DIFFERS},
                  {rewrite, HR_DIFFERS},
                  {touch, HR_DIFFERS},

@@ -8,6 +8,7 @@
 #include "archive_writer.h"
 #include "card_fixture.h"
 #include "hostile_archive.h"
+#include "platform/machine.h"
 #include "suite.h"
 
 static const char frame[] = "a frame of the final at Northmere";
@@ -262,6 +263,77 @@ START_TEST(notices_that_the_archive_is_written_to_or_replaced)
 }
 END_TEST
 
+/* Size and time of the archive are as they were: the name tells. */
+START_TEST(notices_another_entry_in_the_place_of_one)
+{
+    struct slot slot;
+    struct archive_writer tar = {0};
+    slot_begin(&slot);
+    tar_add(&tar, &(struct tar_member){.name = "N1.JPG", FRAME});
+    tar_end(&tar);
+    slot_write(&slot, "card.tar", tar.bytes, tar.size);
+    slot_stamp(&slot, "card.tar", 1779030245, 0);
+    slot_insert(&slot, "card.tar");
+    archive_writer_finish(&tar);
+    tar_add(&tar, &(struct tar_member){.name = "N2.JPG", FRAME});
+    tar_end(&tar);
+    slot_write(&slot, "card.tar", tar.bytes, tar.size);
+    slot_stamp(&slot, "card.tar", 1779030245, 0);
+    archive_writer_finish(&tar);
+    const char *text = slot_expect_failure(&slot, "N1.JPG", HR_DIFFERS);
+    ck_assert_msg(strstr(text, "changed meanwhile"), "%s", text);
+    slot_end(&slot);
+}
+END_TEST
+
+/* Bytes this process has asked the system for; 0 where that is not counted. */
+static long long asked_for(void)
+{
+    long long bytes = 0;
+    FILE *file = fopen("/proc/self/io", "r");
+    if (file) {
+        ck_assert_int_eq(fscanf(file, "rchar: %lld", &bytes), 1);
+        fclose(file);
+    }
+    return bytes;
+}
+
+/* Each file twice, one reading right after the other, as an offload that rereads the card does: the archive is gone
+ * through twice, not anew for every file. */
+START_TEST(reads_each_file_twice_in_two_passes)
+{
+    enum { FILES = 40, FILE_BYTES = 1 << 18 };
+    static char body[FILE_BYTES];
+    struct slot slot;
+    struct archive_writer tar = {0};
+    slot_begin(&slot);
+    for (int i = 0; i < FILES; i++) {
+        char name[16];
+        snprintf(name, sizeof name, "N%04d.JPG", i);
+        tar_add(&tar, &(struct tar_member){.name = name, .modified_s = i, .body = body, .body_size = FILE_BYTES});
+    }
+    tar_end(&tar);
+    slot_write(&slot, "card.tar", tar.bytes, tar.size);
+    slot_insert(&slot, "card.tar");
+    struct hr_card_reader *reader = NULL;
+    unsigned char *piece = hr__aligned_alloc(2 * FILE_BYTES);
+    ck_assert_int_eq(hr_card_reader_open(&reader, slot.card, NULL), HR_OK);
+    long long before = asked_for();
+    for (size_t i = 0; i < 2 * FILES; i++) {
+        size_t got = 0;
+        ck_assert_int_eq(hr_card_reader_start(reader, &slot.inventory->files[i / 2], i % 2, NULL), HR_OK);
+        ck_assert_int_eq(hr_card_reader_read(&got, reader, piece, 2 * FILE_BYTES, NULL), HR_OK);
+        ck_assert_uint_eq(got, FILE_BYTES);
+        ck_assert_int_eq(hr_card_reader_end(reader, NULL), HR_OK);
+    }
+    ck_assert_int_lt(asked_for() - before, 3 * (long long)tar.size);
+    hr_card_reader_close(reader);
+    hr__aligned_free(piece);
+    archive_writer_finish(&tar);
+    slot_end(&slot);
+}
+END_TEST
+
 HR_SUITE_TIMED("card/tar", 120, takes_no_name_that_leads_out_of_the_card,
                takes_a_name_that_begins_with_a_dot_and_a_slash_without_them, carries_nothing_that_is_no_file,
                reads_a_file_through_no_link_of_the_archive, keeps_the_first_of_one_name_and_what_is_in_a_folder,
@@ -269,4 +341,5 @@ HR_SUITE_TIMED("card/tar", 120, takes_no_name_that_leads_out_of_the_card,
                doubts_an_entry_whose_extended_header_is_torn,
                says_that_the_archive_is_damaged_where_the_next_entry_is_lost,
                says_that_the_archive_is_damaged_when_its_end_is_missing, misses_whatever_is_cut_off,
-               ends_whatever_byte_is_wrong, notices_that_the_archive_is_written_to_or_replaced)
+               ends_whatever_byte_is_wrong, notices_that_the_archive_is_written_to_or_replaced,
+               notices_another_entry_in_the_place_of_one, reads_each_file_twice_in_two_passes)

@@ -234,12 +234,17 @@ END_TEST
 START_TEST(fails_when_the_card_itself_may_not_be_listed)
 {
     struct slot slot;
+    struct hr_inventory *inventory = NULL;
     struct hr_fault fault = {0};
     slot_begin(&slot);
     slot_text(&slot, "card/NMA_0001.JPG", "x");
+    become(SOMEBODY);
+    ck_assert_int_eq(hr_card_open(&slot.card, slot_path(&slot, "card"), NULL), HR_OK);
+    become(0);
     ck_assert_int_eq(chmod(slot_path(&slot, "card"), 0), 0);
     become(SOMEBODY);
-    ck_assert_int_eq(slot_try(&slot, "card", &fault), HR_DENIED);
+    ck_assert_int_eq(hr_inventory_create(&inventory, slot.card, NULL, &fault), HR_DENIED);
+    ck_assert_ptr_null(inventory);
     become(0);
     ck_assert_int_eq(fault.status, HR_DENIED);
     chmod(slot_path(&slot, "card"), 0755);

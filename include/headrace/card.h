@@ -116,9 +116,16 @@ HR_API void hr_inventory_destroy(struct hr_inventory *inventory);
  * are marked absent; a file that is no picture gives none. HR_OK, or what reading said. */
 HR_API HR_MUST_USE enum hr_status hr_card_file_media(struct hr_media_facts *out, const struct hr_card *card,
                                                      const struct hr_card_file *file, struct hr_fault *fault);
+/* On the calling thread, after each file. */
+struct hr_ratings_observer {
+    void *context;
+    void (*progress)(void *context, size_t files_done, size_t files_total);
+};
 /* Reads the rating of every frame into the inventory (`--first rated` needs them). A file that cannot be read leaves
- * its frame as it is; only HR_CANCELLED, HR_GONE and HR_NOMEM stop it, and the frames read so far keep their rating. */
+ * its frame as it is; only HR_CANCELLED, HR_GONE and HR_NOMEM stop it, and the frames read so far keep their rating.
+ * `observer` may be NULL. */
 HR_API HR_MUST_USE enum hr_status hr_inventory_read_ratings(struct hr_inventory *inventory, const struct hr_card *card,
+                                                            const struct hr_ratings_observer *observer,
                                                             const struct hr_cancel *cancel, struct hr_fault *fault);
 
 /* Two files whose names a folding volume cannot tell apart: equal after Unicode case folding and NFC. `a` and `b` are

@@ -28,12 +28,15 @@ extern "C" {
 /* ---- While cards are looked at ---- */
 
 /* Most files of a card are known or new by their names, sizes and times, which takes a moment. Those that are neither
- * are read from the card, and their content decides: that may take minutes. */
+ * are read from the card, and their content decides: that may take minutes. So may reading the ratings of a slow card.
+ */
+enum hr_look_purpose { HR_LOOK_CONTENT, HR_LOOK_RATINGS };
 struct hr_look_progress {
-    const char *card;               /* path as given */
-    int64_t elapsed_ns;             /* since reading began */
-    size_t files_done, files_total; /* of those that are read */
-    uint64_t bytes_done, bytes_total;
+    const char *card; /* path as given */
+    enum hr_look_purpose purpose;
+    int64_t elapsed_ns;               /* since reading for this purpose began */
+    size_t files_done, files_total;   /* of those that are read */
+    uint64_t bytes_done, bytes_total; /* 0 for ratings: only the heads of files are read */
 };
 struct hr_look_observer {
     void *context;
@@ -128,7 +131,7 @@ struct hr_offload_event {
     enum hr_offload_event_kind kind;
     int64_t elapsed_ns;
     size_t card, place; /* SIZE_MAX: it concerns none */
-    const char *path; /* bytes; "" when none */
+    const char *path;   /* bytes; "" when none */
     uint64_t size_bytes;
     enum hr_proof proof;
     const struct hr_digest *xxh128;

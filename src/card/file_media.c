@@ -110,7 +110,8 @@ static enum hr_status read_rating(struct hr_card_frame *frame, bool *is_rated, c
 }
 
 enum hr_status hr_inventory_read_ratings(struct hr_inventory *inventory, const struct hr_card *card,
-                                         const struct hr_cancel *cancel, struct hr_fault *fault)
+                                         const struct hr_ratings_observer *observer, const struct hr_cancel *cancel,
+                                         struct hr_fault *fault)
 {
     struct heads heads;
     uint32_t *order = NULL;
@@ -125,6 +126,8 @@ enum hr_status hr_inventory_read_ratings(struct hr_inventory *inventory, const s
         status = hr_cancel_requested(cancel)
                      ? HR_CANCELLED
                      : read_rating(&inventory->frames[file->frame], &is_rated[file->frame], &heads, file, fault);
+        if (observer && observer->progress)
+            observer->progress(observer->context, i + 1, inventory->file_count);
     }
     close_heads(&heads);
     free(order);

@@ -29,7 +29,7 @@ struct reading_view {
     const char *name; /* path */
     const char *why;  /* at most 40 columns; "": it goes without saying */
     int64_t elapsed_ns;
-    uint64_t bytes_done, bytes_total;
+    uint64_t bytes_done, bytes_total; /* total 0: files alone are counted */
     size_t files_done, files_total;
 };
 void progress_draw_reading(struct hr_text *out, const struct reading_view *view, const struct progress_style *style);

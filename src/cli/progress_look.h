@@ -10,6 +10,7 @@
 struct look_shown {
     struct progress *progress;
     const char *card; /* shown last */
+    enum hr_look_purpose purpose;
 };
 /* For a struct hr_look_observer; `context` is a struct look_shown. */
 void look_show(void *context, const struct hr_look_progress *look);

@@ -40,6 +40,34 @@ static void name_job_by_date(struct hr_offload_card *card)
         name_by_day(card, hr__clock_civil(inventory->files[0].modified_ns));
 }
 
+struct rating {
+    const struct hr_look_observer *look;
+    struct hr_look_progress told;
+    int64_t began_ns;
+};
+
+static void tell_ratings(void *context, size_t files_done, size_t files_total)
+{
+    struct rating *rating = context;
+    int64_t elapsed_ns = hr__clock_now_ns() - rating->began_ns;
+    if (elapsed_ns - rating->told.elapsed_ns < HR_NS_PER_S / 10)
+        return;
+    rating->told.elapsed_ns = elapsed_ns;
+    rating->told.files_done = files_done;
+    rating->told.files_total = files_total;
+    rating->look->progress(rating->look->context, &rating->told);
+}
+
+static enum hr_status read_ratings(struct hr_offload_card *card, const struct hr_look_observer *look,
+                                   const struct hr_cancel *cancel, struct hr_fault *fault)
+{
+    struct rating rating = {.look = look,
+                            .told = {.card = hr_card_path(card->card), .purpose = HR_LOOK_RATINGS},
+                            .began_ns = hr__clock_now_ns()};
+    const struct hr_ratings_observer observer = {.context = &rating, .progress = look->progress ? tell_ratings : NULL};
+    return hr_inventory_read_ratings(card->inventory, card->card, &observer, cancel, fault);
+}
+
 static enum hr_status look_at_card(struct hr_offload *offload, struct hr_offload_card *card, const char *path,
                                    const struct hr_cancel *cancel, struct hr_fault *fault)
 {
@@ -48,7 +76,7 @@ static enum hr_status look_at_card(struct hr_offload *offload, struct hr_offload
     if (!status)
         status = hr_inventory_create(&card->inventory, card->card, cancel, fault);
     if (!status && wants(options, HR_FIRST_RATED))
-        status = hr_inventory_read_ratings(card->inventory, card->card, cancel, fault);
+        status = read_ratings(card, &options->look, cancel, fault);
     if (!status)
         status =
             hr_inventory_order(&card->order, card->inventory, card->card, options->first, options->first_count, fault);

@@ -60,7 +60,7 @@ static void insert_frames(struct slot *slot)
             ck_assert_int_eq(chmod(slot_path(slot, path), is_protected(f) && i != 1 ? 0444 : 0644), 0);
         }
     slot_insert(slot, "card");
-    ck_assert_int_eq(hr_inventory_read_ratings(slot->inventory, slot->card, NULL, NULL), HR_OK);
+    ck_assert_int_eq(hr_inventory_read_ratings(slot->inventory, slot->card, NULL, NULL, NULL), HR_OK);
 }
 
 START_TEST(reads_the_rating_of_each_frame_from_the_file_that_has_one)
@@ -142,7 +142,7 @@ START_TEST(orders_an_empty_card)
     slot_folder(&slot, "card");
     slot_insert(&slot, "card");
     const enum hr_first key = HR_FIRST_RATED;
-    ck_assert_int_eq(hr_inventory_read_ratings(slot.inventory, slot.card, NULL, NULL), HR_OK);
+    ck_assert_int_eq(hr_inventory_read_ratings(slot.inventory, slot.card, NULL, NULL, NULL), HR_OK);
     ck_assert_int_eq(hr_inventory_order(&order, slot.inventory, slot.card, &key, 1, NULL), HR_OK);
     free(order);
     slot_end(&slot);
@@ -160,7 +160,7 @@ START_TEST(takes_the_first_rating_of_a_frame_in_its_order)
     write_rated(&slot, "card/N3.WAV", 4); /* no picture: not read */
     write_rated(&slot, "card/N4.TXT", 4);
     slot_insert(&slot, "card");
-    ck_assert_int_eq(hr_inventory_read_ratings(slot.inventory, slot.card, NULL, NULL), HR_OK);
+    ck_assert_int_eq(hr_inventory_read_ratings(slot.inventory, slot.card, NULL, NULL, NULL), HR_OK);
     static const struct {
         const char *path;
         int rating;
@@ -180,7 +180,7 @@ START_TEST(leaves_a_frame_it_cannot_read_and_reads_the_others)
     write_rated(&slot, "card/N2.JPG", 4);
     slot_insert(&slot, "card");
     ck_assert_int_eq(unlink(slot_path(&slot, "card/N1.JPG")), 0);
-    ck_assert_int_eq(hr_inventory_read_ratings(slot.inventory, slot.card, NULL, NULL), HR_OK);
+    ck_assert_int_eq(hr_inventory_read_ratings(slot.inventory, slot.card, NULL, NULL, NULL), HR_OK);
     ck_assert_int_eq(slot.inventory->frames[0].rating, 0);
     ck_assert_int_eq(slot.inventory->frames[1].rating, 4);
     slot_end(&slot);
@@ -195,13 +195,33 @@ START_TEST(stops_reading_ratings_when_asked_or_when_the_card_is_pulled)
     char away[2048];
     insert_frames(&slot);
     hr_cancel_request(cancel);
-    ck_assert_int_eq(hr_inventory_read_ratings(slot.inventory, slot.card, cancel, NULL), HR_CANCELLED);
+    ck_assert_int_eq(hr_inventory_read_ratings(slot.inventory, slot.card, NULL, cancel, NULL), HR_CANCELLED);
     hr_cancel_destroy(cancel);
     ck_assert_int_eq(unlink(slot_path(&slot, "card/DCIM/100NMERE/NMA_0007.DNG")), 0);
     snprintf(away, sizeof away, "%s", slot_path(&slot, "away"));
     ck_assert_int_eq(rename(slot_path(&slot, "card"), away), 0);
-    ck_assert_int_eq(hr_inventory_read_ratings(slot.inventory, slot.card, NULL, &fault), HR_GONE);
+    ck_assert_int_eq(hr_inventory_read_ratings(slot.inventory, slot.card, NULL, NULL, &fault), HR_GONE);
     ck_assert_int_eq(fault.status, HR_GONE);
+    slot_end(&slot);
+}
+END_TEST
+
+static void take_count(void *context, size_t files_done, size_t files_total)
+{
+    size_t *done = context;
+    ck_assert_uint_eq(files_done, *done + 1);
+    ck_assert_uint_eq(files_total, 3 * FRAMES);
+    *done = files_done;
+}
+
+START_TEST(tells_how_far_reading_ratings_is)
+{
+    struct slot slot;
+    size_t done = 0;
+    const struct hr_ratings_observer observer = {.context = &done, .progress = take_count};
+    insert_frames(&slot);
+    ck_assert_int_eq(hr_inventory_read_ratings(slot.inventory, slot.card, &observer, NULL, NULL), HR_OK);
+    ck_assert_uint_eq(done, 3 * FRAMES);
     slot_end(&slot);
 }
 END_TEST
@@ -256,7 +276,7 @@ START_TEST(takes_the_files_of_an_archive_as_they_stand_whatever_the_keys)
     struct slot slot;
     const enum hr_first keys[] = {HR_FIRST_RATED, HR_FIRST_PROTECTED};
     insert_rated_tar(&slot);
-    ck_assert_int_eq(hr_inventory_read_ratings(slot.inventory, slot.card, NULL, NULL), HR_OK);
+    ck_assert_int_eq(hr_inventory_read_ratings(slot.inventory, slot.card, NULL, NULL, NULL), HR_OK);
     for (size_t count = 0; count <= 2; count++) {
         uint32_t *order = NULL;
         ck_assert_int_eq(hr_inventory_order(&order, slot.inventory, slot.card, keys, count, NULL), HR_OK);
@@ -274,7 +294,7 @@ START_TEST(reads_ratings_and_facts_of_an_archive)
     struct hr_media_facts facts;
     struct hr_cancel *cancel = hr_cancel_create();
     insert_rated_tar(&slot);
-    ck_assert_int_eq(hr_inventory_read_ratings(slot.inventory, slot.card, NULL, NULL), HR_OK);
+    ck_assert_int_eq(hr_inventory_read_ratings(slot.inventory, slot.card, NULL, NULL, NULL), HR_OK);
     for (int f = 0; f < FRAMES; f++) {
         ck_assert_int_eq(slot.inventory->frames[f].rating, ratings[f] == UNRATED ? 0 : ratings[f]);
         ck_assert(slot.inventory->frames[f].is_protected == is_protected(f));
@@ -282,7 +302,7 @@ START_TEST(reads_ratings_and_facts_of_an_archive)
         ck_assert_int_eq(facts.rating, ratings[f] == UNRATED ? HR_RATING_UNKNOWN : ratings[f]);
     }
     hr_cancel_request(cancel);
-    ck_assert_int_eq(hr_inventory_read_ratings(slot.inventory, slot.card, cancel, NULL), HR_CANCELLED);
+    ck_assert_int_eq(hr_inventory_read_ratings(slot.inventory, slot.card, NULL, cancel, NULL), HR_CANCELLED);
     struct hr_inventory *inventory = NULL;
     ck_assert_int_eq(hr_inventory_create(&inventory, slot.card, cancel, NULL), HR_CANCELLED);
     ck_assert_ptr_null(inventory);
@@ -294,5 +314,6 @@ END_TEST
 HR_SUITE("card/order", reads_the_rating_of_each_frame_from_the_file_that_has_one,
          takes_frames_whole_by_every_mix_of_keys, names_each_key, orders_an_empty_card,
          takes_the_first_rating_of_a_frame_in_its_order, leaves_a_frame_it_cannot_read_and_reads_the_others,
-         stops_reading_ratings_when_asked_or_when_the_card_is_pulled, gives_the_facts_of_one_file,
-         takes_the_files_of_an_archive_as_they_stand_whatever_the_keys, reads_ratings_and_facts_of_an_archive)
+         stops_reading_ratings_when_asked_or_when_the_card_is_pulled, tells_how_far_reading_ratings_is,
+         gives_the_facts_of_one_file, takes_the_files_of_an_archive_as_they_stand_whatever_the_keys,
+         reads_ratings_and_facts_of_an_archive)

@@ -315,6 +315,21 @@ START_TEST(shows_how_far_a_reading_is)
     hr__text_clear(&out);
     progress_draw_reading_line(&out, &view);
     ck_assert_str_eq(out.bytes, "50% of card /media/A, 0 of 1 file, 300 MB of 600 MB, 300 MB/s");
+    hr__text_clear(&out);
+    view = (struct reading_view){.what = "card ",
+                                 .name = "/media/A",
+                                 .why = "reading ratings: the best rated go first",
+                                 .elapsed_ns = 4 * HR_NS_PER_S,
+                                 .files_done = 4000,
+                                 .files_total = 10000};
+    progress_draw_reading(&out, &view, &narrow);
+    ck_assert_str_eq(out.bytes, " 40%   5 to 10 s left   card /media/A\n"
+                                "[###############.......................]\n"
+                                "4,000 of 10,000 files\n"
+                                "reading ratings: the best rated go first\n");
+    hr__text_clear(&out);
+    progress_draw_reading_line(&out, &view);
+    ck_assert_str_eq(out.bytes, "40% of card /media/A, 4,000 of 10,000 files, 5 to 10 s left");
     hr__text_finish(&out);
 }
 END_TEST

@@ -181,7 +181,7 @@ static void look_at(const struct hr_card *card)
     free(twins);
     read_twice(card, inventory);
     if (inventory->file_count < FILES_MAX)
-        must(hr_inventory_read_ratings(inventory, card, NULL, NULL) == HR_OK);
+        must(hr_inventory_read_ratings(inventory, card, NULL, NULL, NULL) == HR_OK);
     hr_inventory_destroy(inventory);
 }
 

@@ -32,6 +32,7 @@ pull_from() {
 	"media_$1" card 64
 	fill
 	media_throttle card 4 0
+	rm -rf "$scratch/out"
 	mkdir "$scratch/out"
 	"$tool" copy "$2" "$scratch/out" 2>"$scratch/said" &
 	reader=$!
@@ -43,7 +44,6 @@ pull_from() {
 	tap_fails wait $reader
 	cat "$scratch/said"
 	[ "$(grep -c '^gone: ' "$scratch/said")" = 1 ]
-	rm -r "$scratch/out"
 }
 
 a_card_pulled_while_it_is_read_is_gone() { pull_from exfat "$card"; }

@@ -161,10 +161,12 @@ enum hr_status hr__inspect_payload(struct hr_inspection *inspection, struct hr_f
     enum hr_status status = hr__volume_of(&volume, inspection->report->path, &hr__system_roots, fault);
     if (status)
         return status;
+    struct hr_fetch_count count;
     struct hr_proof_reader reader = {.folder = &inspection->folder,
                                      .digester = &digester,
                                      .cancel = inspection->cancel,
-                                     .is_counted = hr__volume_is_counted(&volume)};
+                                     .count = hr__volume_is_counted(&volume) ? &count : NULL};
+    hr__fetch_count_open(&count);
     if (volume.is_fuse)
         (void)hr__volume_drop_device_cache(&volume);
     hr__volume_finish(&volume);
@@ -173,5 +175,6 @@ enum hr_status hr__inspect_payload(struct hr_inspection *inspection, struct hr_f
     if (!status)
         status = read_all(inspection, &reader, fault);
     hr__block_digester_finish(&digester);
+    hr__fetch_count_close(&count);
     return status;
 }

@@ -41,7 +41,7 @@ enum hr_status hr__proof_read(struct hr_proof_reading *out, const struct hr_proo
     struct hr_medium_read wanted = {.folder = reader->folder,
                                     .path = path,
                                     .shown = path,
-                                    .is_counted = reader->is_counted,
+                                    .count = reader->count,
                                     .read = read_whole,
                                     .context = &reading};
     enum hr_status status = hr__medium_read(&out->proof, &wanted, fault);

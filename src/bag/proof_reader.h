@@ -12,7 +12,7 @@
 struct hr_proof_reader {
     const struct hr_folder *folder;
     struct hr_block_digester *digester;
-    bool is_counted; /* hr__volume_is_counted */
+    const struct hr_fetch_count *count; /* of this thread; NULL where the volume is not counted */
     const struct hr_cancel *cancel;
     void *context;
     void (*advance)(void *context, uint64_t bytes); /* of this file, so far */

@@ -25,31 +25,51 @@ static enum hr_status refuse_kind(const char *shown, struct hr_fault *fault)
 }
 
 /* A FIFO without a partner and a socket answer ENXIO; the kind of what was opened is asked before anything is read. */
-static enum hr_status open_regular(int *descriptor, const struct hr_folder *folder, const char *name,
-                                   enum hr_file_use use, const char *shown, struct hr_fault *fault)
+static enum hr_status check_opened(int error, int descriptor, enum hr_file_use use, const char *shown,
+                                   struct hr_fault *fault)
 {
-    int error = hr__below_open(descriptor, folder->descriptor, name, open_flags[use], 0666);
+    struct stat stat;
     if (error == ENXIO || error == ELOOP || error == EISDIR)
         return refuse_kind(shown, fault);
     if (error)
         return hr__system_fault(fault, error, use == HR_FILE_CREATE ? "cannot make" : "cannot open", shown);
-    struct stat stat;
-    if (fstat(*descriptor, &stat) != 0)
+    if (fstat(descriptor, &stat) != 0)
         return hr__system_fault(fault, errno, "cannot ask about", shown);
     return S_ISREG(stat.st_mode) ? HR_OK : refuse_kind(shown, fault);
+}
+
+/* All wishes in one call, for there are thousands of files; where they are not granted, one by one. Only for reading: a
+ * file that is made must not be left behind by a wish that was refused. */
+static int open_reading(int *descriptor, bool *is_direct, const struct hr_folder *folder, const char *name, bool direct)
+{
+    int flags = hr__variant_reading_flags(direct);
+    int error = flags ? hr__below_open(descriptor, folder->descriptor, name, open_flags[HR_FILE_READ] | flags, 0) : EINVAL;
+    *is_direct = direct && !error;
+    if (error != EINVAL && error != EPERM)
+        return error;
+    error = hr__below_open(descriptor, folder->descriptor, name, open_flags[HR_FILE_READ], 0);
+    if (!error) {
+        hr__variant_keep_access_time(*descriptor);
+        *is_direct = direct && hr__variant_go_direct(*descriptor);
+    }
+    return error;
 }
 
 enum hr_status hr__file_open(struct hr_file *file, const struct hr_folder *folder, const char *name,
                              enum hr_file_use use, bool direct, const char *shown, struct hr_fault *fault)
 {
-    int descriptor = -1;
+    int descriptor = -1, error;
+    bool is_direct = false;
     *file = HR_FILE_CLOSED;
-    enum hr_status status = open_regular(&descriptor, folder, name, use, shown, fault);
+    if (use == HR_FILE_READ)
+        error = open_reading(&descriptor, &is_direct, folder, name, direct);
+    else
+        error = hr__below_open(&descriptor, folder->descriptor, name, open_flags[use], 0666);
+    enum hr_status status = check_opened(error, descriptor, use, shown, fault);
     if (status == HR_OK) {
-        if (use == HR_FILE_READ)
-            hr__variant_keep_access_time(descriptor);
-        *file = (struct hr_file){.descriptor = descriptor, .path = shown};
-        file->direct = direct && hr__variant_go_direct(descriptor);
+        if (use != HR_FILE_READ)
+            is_direct = direct && hr__variant_go_direct(descriptor);
+        *file = (struct hr_file){.descriptor = descriptor, .direct = is_direct, .path = shown};
     } else if (descriptor >= 0) {
         close(descriptor);
     }

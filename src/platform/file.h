@@ -80,9 +80,16 @@ HR_MUST_USE enum hr_status hr__file_resident_bytes(uint64_t *out, const struct h
 HR_MUST_USE enum hr_status hr__file_load(char **bytes, size_t *size, const struct hr_folder *folder, const char *name,
                                          size_t ceiling, const char *shown, struct hr_fault *fault);
 
-/* Bytes this thread has really fetched from block devices so far (read_bytes of /proc/thread-self/io). False where the
- * system does not count. */
-bool hr__thread_read_bytes(uint64_t *out);
+/* Bytes one thread has really fetched from block devices so far (read_bytes of /proc/thread-self/io): of the thread that
+ * opened the count, which keeps it open because it is asked twice a file. */
+struct hr_fetch_count {
+    int descriptor; /* -1: the system does not count */
+};
+#define HR_FETCH_COUNT_CLOSED ((struct hr_fetch_count){.descriptor = -1})
+void hr__fetch_count_open(struct hr_fetch_count *count);
+void hr__fetch_count_close(struct hr_fetch_count *count);
+/* False where the system does not count. */
+bool hr__fetch_count_read(uint64_t *out, const struct hr_fetch_count *count);
 
 /* errno -> status; shared by the rooms' platform files, nowhere else. */
 enum hr_status hr__status_of_errno(int system_error);

@@ -21,6 +21,11 @@ bool hr__variant_go_direct(int descriptor)
     return add_flag(descriptor, O_DIRECT);
 }
 
+int hr__variant_reading_flags(bool direct)
+{
+    return O_NOATIME | (direct ? O_DIRECT : 0);
+}
+
 /* Only the owner may ask for this; for all others the mount's own rule (relatime) holds. */
 void hr__variant_keep_access_time(int descriptor)
 {
@@ -68,15 +73,23 @@ enum hr_status hr__file_resident_bytes(uint64_t *out, const struct hr_file *file
     return HR_OK;
 }
 
-bool hr__thread_read_bytes(uint64_t *out)
+void hr__fetch_count_open(struct hr_fetch_count *count)
+{
+    count->descriptor = open("/proc/thread-self/io", O_RDONLY | O_CLOEXEC);
+}
+
+void hr__fetch_count_close(struct hr_fetch_count *count)
+{
+    if (count->descriptor >= 0)
+        close(count->descriptor);
+    *count = HR_FETCH_COUNT_CLOSED;
+}
+
+bool hr__fetch_count_read(uint64_t *out, const struct hr_fetch_count *count)
 {
     static const char key[] = "\nread_bytes: ";
     char text[512];
-    int descriptor = open("/proc/thread-self/io", O_RDONLY | O_CLOEXEC);
-    if (descriptor < 0)
-        return false;
-    ssize_t size = read(descriptor, text, sizeof text - 1);
-    close(descriptor);
+    ssize_t size = count->descriptor >= 0 ? pread(count->descriptor, text, sizeof text - 1, 0) : -1;
     text[size > 0 ? size : 0] = '\0';
     char *value = strstr(text, key);
     if (!value)

@@ -13,6 +13,12 @@ bool hr__variant_go_direct(int descriptor)
     return false;
 }
 
+int hr__variant_reading_flags(bool direct)
+{
+    (void)direct;
+    return 0;
+}
+
 void hr__variant_keep_access_time(int descriptor)
 {
     (void)descriptor;
@@ -34,8 +40,18 @@ enum hr_status hr__file_resident_bytes(uint64_t *out, const struct hr_file *file
     return HR_UNSUPPORTED;
 }
 
-bool hr__thread_read_bytes(uint64_t *out)
+void hr__fetch_count_open(struct hr_fetch_count *count)
 {
-    (void)out;
+    *count = HR_FETCH_COUNT_CLOSED;
+}
+
+void hr__fetch_count_close(struct hr_fetch_count *count)
+{
+    (void)count;
+}
+
+bool hr__fetch_count_read(uint64_t *out, const struct hr_fetch_count *count)
+{
+    (void)out, (void)count;
     return false;
 }

@@ -6,9 +6,9 @@ static enum hr_status read_counted(bool *is_from_device, const struct hr_medium_
                                    const struct hr_file *file, struct hr_fault *fault)
 {
     uint64_t before = 0, after = 0, size = 0;
-    bool counts = hr__thread_read_bytes(&before);
+    bool counts = wanted->count && hr__fetch_count_read(&before, wanted->count);
     enum hr_status status = wanted->read(wanted->context, &size, file, fault);
-    *is_from_device = wanted->is_counted && counts && hr__thread_read_bytes(&after) && after - before >= size;
+    *is_from_device = counts && hr__fetch_count_read(&after, wanted->count) && after - before >= size;
     return status;
 }
 
@@ -50,7 +50,7 @@ enum hr_status hr__medium_read(enum hr_proof *proof, const struct hr_medium_read
     if (is_direct)
         status = read_counted(&is_from_device, wanted, &file, fault);
     (void)hr__file_close(&file, NULL);
-    if (status || (is_direct && !wanted->is_counted))
+    if (status || (is_direct && !wanted->count))
         return status;
     if (is_from_device)
         *proof = HR_PROOF_DIRECT;

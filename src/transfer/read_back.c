@@ -11,6 +11,7 @@
 enum hr_status hr__read_back_init(struct hr_read_back *read_back, struct hr_fault *fault)
 {
     *read_back = (struct hr_read_back){.buffer = hr__aligned_alloc(HR_BLOCK_BYTES)};
+    hr__fetch_count_open(&read_back->count);
     if (!read_back->buffer)
         return hr__fault_nomem(fault, "the read-back");
     return hr_hasher_create(&read_back->hasher, HR_DIGEST_XXH128, fault);
@@ -18,6 +19,7 @@ enum hr_status hr__read_back_init(struct hr_read_back *read_back, struct hr_faul
 
 void hr__read_back_finish(struct hr_read_back *read_back)
 {
+    hr__fetch_count_close(&read_back->count);
     hr__aligned_free(read_back->buffer);
     hr_hasher_destroy(read_back->hasher);
 }
@@ -92,8 +94,12 @@ enum hr_status hr__read_back_file(struct hr_digest *digest, enum hr_proof *proof
                                   uint64_t size, struct hr_fault *fault)
 {
     struct reading reading = {.read_back = read_back, .place = place, .size = size};
-    struct hr_medium_read wanted = {
-        .folder = folder, .path = hr__path_last(path), .shown = path, .is_counted = place->is_counted, .read = read_whole, .context = &reading};
+    struct hr_medium_read wanted = {.folder = folder,
+                                    .path = hr__path_last(path),
+                                    .shown = path,
+                                    .count = place->is_counted ? &read_back->count : NULL,
+                                    .read = read_whole,
+                                    .context = &reading};
     enum hr_status status = hr__medium_read(proof, &wanted, fault);
     *digest = reading.digest;
     return status;

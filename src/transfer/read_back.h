@@ -9,7 +9,9 @@
 struct hr_read_back {
     unsigned char *buffer; /* HR_BLOCK_BYTES */
     struct hr_hasher *hasher;
+    struct hr_fetch_count count;
 };
+/* On the thread that will read. */
 HR_MUST_USE enum hr_status hr__read_back_init(struct hr_read_back *read_back, struct hr_fault *fault);
 void hr__read_back_finish(struct hr_read_back *read_back);
 

@@ -66,12 +66,15 @@ START_TEST(counts_what_came_from_the_device)
     uint64_t start = 0, cached = 0, fetched = 0;
     size_t got = 0;
     ck_assert_int_eq(hr__file_sync(&file, NULL), HR_OK);
-    bool counts = hr__thread_read_bytes(&start);
+    struct hr_fetch_count count;
+    hr__fetch_count_open(&count);
+    bool counts = hr__fetch_count_read(&start, &count);
     ck_assert_int_eq(hr__file_read_at(&got, &file, bytes, CONTENT, 0, NULL), HR_OK);
-    ck_assert_int_eq(hr__thread_read_bytes(&cached), counts);
+    ck_assert_int_eq(hr__fetch_count_read(&cached, &count), counts);
     hr__file_drop_cache(&file);
     ck_assert_int_eq(hr__file_read_at(&got, &file, bytes, CONTENT, 0, NULL), HR_OK);
-    ck_assert_int_eq(hr__thread_read_bytes(&fetched), counts);
+    ck_assert_int_eq(hr__fetch_count_read(&fetched, &count), counts);
+    hr__fetch_count_close(&count);
     ck_assert_uint_eq(cached, start);
     if (counts && !stands_in_memory(&scratch))
         ck_assert_uint_ge(fetched - cached, CONTENT);

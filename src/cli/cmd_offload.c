@@ -18,6 +18,7 @@ struct offload_settings {
     const char *job;
     struct cli_order first;
     int digest, progress;
+    uint64_t cards_at_once;
     bool same_device, any_folder, reread_card, dry_run, json_lines;
 };
 
@@ -57,6 +58,11 @@ static const struct cli_option options[] = {
      .kind = CLI_FLAG,
      .at = AT(reread_card),
      .help = "read the card twice, to catch a failing reader"},
+    {.name = "cards-at-once",
+     .kind = CLI_NUMBER,
+     .at = AT(cards_at_once),
+     .argument = "N",
+     .help = "read at most N cards at a time; else one a link"},
     {.name = "dry-run", .letter = 'n', .kind = CLI_FLAG, .at = AT(dry_run), .help = "show the plan, write nothing"},
     {.name = "json-lines", .kind = CLI_FLAG, .at = AT(json_lines), .help = "one JSON event a line as it happens"},
     {.name = "progress",
@@ -208,6 +214,7 @@ static struct hr_offload_options options_of(const struct cli_call *call, struct 
         .places = settings->places.items,
         .place_count = settings->places.count,
         .job = settings->job,
+        .cards_at_once = (size_t)settings->cards_at_once,
         .only_xxh128 = settings->digest == DIGEST_XXH128,
         .same_device = settings->same_device,
         .any_folder = settings->any_folder,

@@ -113,7 +113,11 @@ void progress_draw_offload(struct hr_text *out, const struct offload_view *view,
     pen_piece(&pen, CLI_STRONG, piece);
     pen_piece(&pen, CLI_STRONG, pen_format_left(left, progress->left_low_ns, progress->left_high_ns));
     pen_format_name(name, view->card_name, style->columns - 16);
-    snprintf(piece, sizeof piece, "card %zu of %zu: %s", progress->card + 1, progress->card_count, name);
+    if (progress->cards_under_way > 1)
+        snprintf(piece, sizeof piece, "%zu cards at once, %zu of %zu done", progress->cards_under_way,
+                 progress->cards_done, progress->card_count);
+    else
+        snprintf(piece, sizeof piece, "card %zu of %zu: %s", progress->card + 1, progress->card_count, name);
     pen_piece(&pen, CLI_PLAIN, piece);
     pen_end_line(&pen);
     pen_bar(&pen, share);

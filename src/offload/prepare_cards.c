@@ -6,6 +6,7 @@
 #include "base/fault.h"
 #include "base/units.h"
 #include "offload/offload_state.h"
+#include "platform/apart.h"
 #include "platform/clock.h"
 
 /* Not every first file is a picture with a time in it, but one of the first few is, or none. */
@@ -94,6 +95,35 @@ static enum hr_status look_at_card(struct hr_offload *offload, struct hr_offload
     return hr__known_init(&card->known, files, fault);
 }
 
+/* The number of the first card that is reached through the same link: of those one is read at a time. A volume that cannot
+ * be asked about any more says so when it is read. */
+static void find_links(struct hr_offload *offload)
+{
+    struct hr_volume volumes[HR_CARDS_MAX] = {0};
+    for (size_t i = 0; i < offload->card_count; i++) {
+        offload->cards[i].link = (unsigned)i;
+        if (hr__volume_of(&volumes[i], hr_card_resolved_path(offload->cards[i].card), &hr__system_roots, NULL) != HR_OK)
+            continue;
+        for (size_t earlier = i; earlier-- > 0;)
+            if (hr__volume_shares_link(&volumes[earlier], &volumes[i]))
+                offload->cards[i].link = offload->cards[earlier].link;
+    }
+    for (size_t i = 0; i < offload->card_count; i++)
+        hr__volume_finish(&volumes[i]);
+}
+
+/* Two files written at once make a disk with heads travel between them. */
+static size_t cards_at_once(const struct hr_offload *offload)
+{
+    bool has_heads = false;
+    for (size_t i = 0; i < offload->options.place_count; i++)
+        for (size_t d = 0; d < offload->places[i].volume.disk_count; d++)
+            has_heads |= offload->places[i].volume.disks[d].is_rotational && !offload->places[i].volume.disks[d].is_loop;
+    if (offload->options.cards_at_once)
+        return offload->options.cards_at_once;
+    return has_heads ? 1 : HR_CARDS_MAX;
+}
+
 static bool is_no_refusal(enum hr_status status)
 {
     return status == HR_OK || status == HR_CANCELLED || status == HR_NOMEM;
@@ -114,5 +144,7 @@ enum hr_status hr__prepare_cards(struct hr_offload *offload, const struct hr_can
         if (status)
             return status;
     }
+    find_links(offload);
+    offload->cards_at_once = cards_at_once(offload);
     return HR_OK;
 }

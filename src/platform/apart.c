@@ -71,3 +71,15 @@ enum hr_apart hr__volume_apart(const struct hr_volume *a, const struct hr_volume
     free(others);
     return apart;
 }
+
+bool hr__volume_shares_link(const struct hr_volume *a, const struct hr_volume *b)
+{
+    enum hr_apart apart = hr__volume_apart(a, b);
+    if (apart == HR_APART_NO || (apart == HR_APART_UNKNOWN && (a->disk_count == 0 || b->disk_count == 0)))
+        return true;
+    for (size_t i = 0; i < a->disk_count; i++)
+        for (size_t j = 0; j < b->disk_count; j++)
+            if (*a->disks[i].link && strcmp(a->disks[i].link, b->disks[j].link) == 0)
+                return true;
+    return false;
+}

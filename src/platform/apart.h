@@ -26,4 +26,8 @@ enum hr_apart hr__disks_apart(const char *a, const char *b);
  * itself calls a disk below each by one name. */
 enum hr_apart hr__volume_apart(const struct hr_volume *a, const struct hr_volume *b);
 
+/* Do both reach this machine through one link? The slots of a reader do. So does what stands on one disk, or on none
+ * that is known. */
+bool hr__volume_shares_link(const struct hr_volume *a, const struct hr_volume *b);
+
 #endif

@@ -80,6 +80,21 @@ static void identify_disk(struct hr_disk *disk, const struct hr_block *block, st
         memcpy(disk->identity, at.volume->identity, sizeof disk->identity);
 }
 
+/* ".../usb2/2-1/2-1.4/2-1.4:1.0/host6/...": the last component that is a USB interface ("2-1.4:1.0") stands in its device's
+ * folder. Of a path too long its end is kept. */
+static void name_link(struct hr_disk *disk, const struct hr_block *block)
+{
+    const char *path = block->folder, *interface = NULL;
+    for (const char *slash = strchr(path, '/'); slash; slash = strchr(slash + 1, '/')) {
+        size_t digits = strspn(slash + 1, "0123456789");
+        size_t name = digits && slash[1 + digits] == '-' ? strspn(slash + 1, "0123456789-.") : 0;
+        if (name && slash[1 + name] == ':')
+            interface = slash;
+    }
+    size_t length = interface ? (size_t)(interface - path) : 0, room = sizeof disk->link - 1;
+    memcpy(disk->link, path + (length > room ? length - room : 0), length < room ? length : room);
+}
+
 static void add_disk(const struct hr_block *block, struct descent at)
 {
     char value[4096];
@@ -90,6 +105,7 @@ static void add_disk(const struct hr_block *block, struct descent at)
     }
     struct hr_disk *disk = &volume->disks[volume->disk_count++];
     memcpy(disk->name, block->name, sizeof disk->name);
+    name_link(disk, block);
     disk->is_rotational = hr__block_attribute(value, sizeof value, block, "queue/rotational") && *value == '1';
     disk->is_loop = hr__block_attribute(value, sizeof value, block, "loop/backing_file");
     if (disk->is_loop)

@@ -21,6 +21,7 @@ struct hr_disk {
     char identity[HR_IDENTITY_SIZE]; /* the same disk tomorrow on another port: backing file, serial or wwid, else
                                         partition-table id, else the identity of the one volume that fills it; "" when
                                         it tells nothing that lasts */
+    char link[HR_IDENTITY_SIZE]; /* the USB device it is reached through, which the slots of a reader share; else "" */
     bool is_rotational;
     bool is_loop;
 };

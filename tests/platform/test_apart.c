@@ -80,5 +80,19 @@ START_TEST(keeps_the_disks_of_a_volume_as_sorted_lines)
 }
 END_TEST
 
-HR_SUITE("platform/apart", calls_disks_different_only_when_they_are_shown_to_be, tells_apart_what_is_mounted_now,
+START_TEST(takes_two_slots_of_a_reader_for_one_link)
+{
+    struct hr_volume slot = volume_on(5, "sda", "serial:1"), other = volume_on(6, "sdb", "serial:2"),
+                     far = volume_on(7, "sdc", "serial:3"), plain = volume_on(8, "nvme0n1", "serial:4");
+    strcpy(slot.disks[0].link, "/usb2/2-1");
+    strcpy(other.disks[0].link, "/usb2/2-1");
+    strcpy(far.disks[0].link, "/usb2/2-2");
+    ck_assert(hr__volume_shares_link(&slot, &other));
+    ck_assert(!hr__volume_shares_link(&slot, &far));
+    ck_assert(!hr__volume_shares_link(&plain, &far));
+    ck_assert(hr__volume_shares_link(&plain, &plain));
+}
+END_TEST
+
+HR_SUITE("platform/apart", takes_two_slots_of_a_reader_for_one_link, calls_disks_different_only_when_they_are_shown_to_be, tells_apart_what_is_mounted_now,
          keeps_the_disks_of_a_volume_as_sorted_lines)

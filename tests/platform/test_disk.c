@@ -62,6 +62,32 @@ START_TEST(takes_a_loop_device_for_the_disk_it_plays)
 }
 END_TEST
 
+/* Paths as Documentation/ABI/stable/sysfs-bus-usb of the kernel has them. */
+START_TEST(names_the_usb_device_a_disk_is_reached_through)
+{
+    static const struct {
+        const char *path, *link;
+    } rows[] = {
+        {"pci0000:00/0000:00:14.0/usb2/2-1/2-1.4/2-1.4:1.0/host6/target6:0:0/6:0:0:1/block/sdb",
+         "/pci0000:00/0000:00:14.0/usb2/2-1/2-1.4"},
+        {"pci0000:00/0000:00:1d.0/0000:03:00.0/nvme/nvme0/nvme0n1", ""},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        struct machine machine;
+        machine_begin(&machine);
+        mount_card(&machine, "8:16", "ext4", "/dev/sdb");
+        add_block(&machine, rows[i].path, "8:16");
+        struct hr_volume volume = volume_of_card(&machine);
+        size_t length = strlen(volume.disks[0].link), tail = strlen(rows[i].link);
+        ck_assert_uint_ge(length, tail);
+        ck_assert_str_eq(volume.disks[0].link + length - tail, rows[i].link);
+        ck_assert(tail || !length);
+        hr__volume_finish(&volume);
+        machine_end(&machine);
+    }
+}
+END_TEST
+
 START_TEST(walks_through_mapped_devices_to_every_disk)
 {
     struct machine machine;
@@ -262,7 +288,7 @@ START_TEST(does_not_know_more_disks_than_it_can_hold)
 }
 END_TEST
 
-HR_SUITE("platform/disk", names_a_disk_by_serial_then_partition_table, takes_a_loop_device_for_the_disk_it_plays,
+HR_SUITE("platform/disk", names_a_disk_by_serial_then_partition_table, names_the_usb_device_a_disk_is_reached_through, takes_a_loop_device_for_the_disk_it_plays,
          walks_through_mapped_devices_to_every_disk, survives_a_tree_that_runs_in_a_circle,
          does_not_know_what_is_below_a_filesystem_that_hides_it, does_not_take_a_virtual_device_for_a_disk,
          names_a_disk_by_its_volume_only_where_it_has_no_other, does_not_name_a_disk_by_a_logical_volume,

@@ -2,7 +2,7 @@
 # SPDX-License-Identifier: ISC
 # Installs what is missing, builds, runs every test. The last line is "N passed, N failed"; status 1 when one failed.
 #   --no-install  take the machine as it is
-#   --preset NAME another build (debug, asan, tsan, clang)
+#   --preset NAME another build (debug, asan, tsan, clang, portable)
 #   --keep        leave the scratch folders of failed tests, and say where they are
 #   TEXT          only tests whose name matches
 set -eu

@@ -41,7 +41,8 @@ HR_MUST_USE enum hr_status hr__folder_make_path(const char *path, struct hr_faul
 HR_MUST_USE enum hr_status hr__folder_facts(struct hr_file_facts *out, const struct hr_folder *folder, const char *path,
                                             struct hr_fault *fault);
 /* Renames within `folder` without replacing: HR_EXISTS when `to` stands. Where the filesystem has no such rename
- * (FUSE exFAT) a check goes before a plain one: safe while nobody else writes there, and no worse than that. */
+ * (FUSE exFAT) a check goes before a plain one: safe while nobody else writes there, and no worse than that. On POSIX
+ * alone it is a second name and the removal of the first: a crash between them leaves both. */
 HR_MUST_USE enum hr_status hr__folder_rename(const struct hr_folder *folder, const char *from, const char *to,
                                              struct hr_fault *fault);
 /* Removes a file or, where it is one, an empty folder. */

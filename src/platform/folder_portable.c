@@ -11,14 +11,19 @@ int hr__variant_open(int *descriptor, int folder, const char *path, int flags, m
     return hr__below_walk(descriptor, folder, path, flags, mode);
 }
 
-/* A second name replaces nothing. Folders, and volumes without hard links, take none: there a check goes before. */
+/* Folders, and files of volumes without hard links, take no second name. */
+static bool takes_no_link(int error)
+{
+    return error == EPERM || error == EOPNOTSUPP || error == ENOSYS || error == EMLINK;
+}
+
+/* A second name replaces nothing. Where there can be none a check goes before. */
 int hr__variant_rename(int from_folder, const char *from, int to_folder, const char *to)
 {
     if (linkat(from_folder, from, to_folder, to, 0) == 0)
         return unlinkat(from_folder, from, 0) == 0 ? 0 : errno;
-    if (errno == EEXIST || errno == ENOENT || errno == ENOSPC || errno == EROFS)
-        return errno;
-    return hr__rename_checked(from_folder, from, to_folder, to);
+    int error = errno;
+    return takes_no_link(error) ? hr__rename_checked(from_folder, from, to_folder, to) : error;
 }
 
 /* sync() neither waits for sure nor tells of failures. */

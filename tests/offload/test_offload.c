@@ -6,7 +6,16 @@
 #include <unistd.h>
 
 #include "offload_fixture.h"
+#include "platform/file.h"
+#include "platform/volume.h"
 #include "suite.h"
+
+/* A build that cannot show that bytes came from the medium counts no copy. */
+static size_t counted(size_t files)
+{
+    uint64_t bytes;
+    return hr__thread_read_bytes(&bytes) ? files : 0;
+}
 
 START_TEST(delivers_a_bag_to_every_place_and_says_why_it_is_not_safe)
 {
@@ -17,7 +26,8 @@ START_TEST(delivers_a_bag_to_every_place_and_says_why_it_is_not_safe)
     ck_assert(result->all_done);
     ck_assert(!result->all_safe);
     ck_assert_uint_eq(result->cards[0].places[1].files_proven, 3);
-    ck_assert_ptr_nonnull(strstr(result->cards[0].safety->sentence, "on one drive only"));
+    ck_assert_ptr_nonnull(strstr(result->cards[0].safety->sentence,
+                                 counted(1) ? "on one drive only" : "could not show they were read back"));
     for (int i = 0; i < 2; i++) {
         ck_assert_uint_eq(ground_count(&ground, i ? "place1" : "place0", "bagit.txt"), 1);
         ck_assert_uint_eq(ground_count(&ground, i ? "place1" : "place0", "NMA_0001.DNG"), 1);
@@ -175,12 +185,12 @@ START_TEST(answers_safe_from_the_ledger_and_the_card_as_it_is_now)
     hr_fault_clear(&fault);
     hr_offload_destroy(ground_run(&ground));
     ck_assert_msg(!hr_safety_check(&safety, ground.card, ground.ledger, NULL, NULL, &fault), "%s", fault.text);
-    ck_assert_uint_eq(safety->on_one, 3);
-    ck_assert_uint_eq(safety->on_none, 0);
+    ck_assert_uint_eq(safety->on_one, counted(3));
+    ck_assert_uint_eq(safety->on_none, 3 - counted(3));
     hr_safety_destroy(safety);
     ground_write(&ground, "card/DCIM/100NMERE/NMA_0009.JPG", "new", 1778900090);
     ck_assert_msg(!hr_safety_check(&safety, ground.card, ground.ledger, NULL, NULL, &fault), "%s", fault.text);
-    ck_assert_uint_eq(safety->on_none, 1);
+    ck_assert_uint_eq(safety->on_none, 4 - counted(3));
     ck_assert_str_eq(safety->short_files[3], "DCIM/100NMERE/NMA_0009.JPG");
     hr_safety_destroy(safety);
     ground_end(&ground);
@@ -192,6 +202,16 @@ static void take_last_look(void *context, const struct hr_look_progress *look)
     *(struct hr_look_progress *)context = *look;
 }
 
+/* On a volume that may be mistaken for another, content decides about every file. */
+static bool is_mistakable(const struct ground *ground)
+{
+    struct hr_volume volume;
+    ck_assert_int_eq(hr__volume_of(&volume, ground->root, &hr__system_roots, NULL), HR_OK);
+    bool is_weak = volume.identity_is_weak;
+    hr__volume_finish(&volume);
+    return is_weak;
+}
+
 START_TEST(tells_how_far_it_is_where_content_must_decide)
 {
     struct ground ground;
@@ -199,22 +219,23 @@ START_TEST(tells_how_far_it_is_where_content_must_decide)
     struct hr_look_progress last = {0};
     const struct hr_look_observer look = {.context = &last, .progress = take_last_look};
     ground_begin(&ground);
+    size_t other_files = is_mistakable(&ground) ? 1 : 0, other_bytes = other_files * strlen("first raw");
     hr_offload_destroy(ground_run(&ground));
     ck_assert(!hr_safety_check(&safety, ground.card, ground.ledger, &look, NULL, NULL));
-    ck_assert_ptr_null(last.card);
+    ck_assert_uint_eq(last.files_total, 3 * other_files);
     hr_safety_destroy(safety);
     ground_write(&ground, "card/DCIM/100NMERE/NMA_0001.JPG", "first", 1778903600);
     ground_write(&ground, "card/DCIM/100NMERE/NMA_0002.JPG", "SECOND", 1778903610);
     ck_assert(!hr_safety_check(&safety, ground.card, ground.ledger, &look, NULL, NULL));
-    ck_assert_uint_eq(last.files_total, 2);
-    ck_assert_uint_eq(last.bytes_total, strlen("first") + strlen("SECOND"));
+    ck_assert_uint_eq(last.files_total, 2 + other_files);
+    ck_assert_uint_eq(last.bytes_total, strlen("first") + strlen("SECOND") + other_bytes);
     ck_assert_uint_eq(last.bytes_done, last.bytes_total);
-    ck_assert_uint_eq(safety->on_none, 1);
+    ck_assert_uint_eq(safety->on_none, 3 - counted(2));
     hr_safety_destroy(safety);
     last = (struct hr_look_progress){0};
     ground.options.look = look;
     struct hr_offload *offload = ground_prepare(&ground);
-    ck_assert_uint_eq(last.files_done, 2);
+    ck_assert_uint_eq(last.files_done, 2 + other_files);
     hr_offload_destroy(offload);
     ground_end(&ground);
 }

@@ -25,8 +25,8 @@ ground() {
 # The run dies when one place has renamed 400 of the 600 files: proven files with a row, names without one, temporary files.
 interrupted() {
 	ground
-	ASAN_OPTIONS=detect_leaks=0 strace -qq -f -o /dev/null -e trace=renameat2 \
-		-e inject=renameat2:signal=KILL:when=400 "$headrace" offload "$work/card" --to "$work/one" --to "$work/two" \
+	ASAN_OPTIONS=detect_leaks=0 strace -qq -f -o /dev/null -e trace=renameat2,linkat \
+		-e inject=renameat2,linkat:signal=KILL:when=400 "$headrace" offload "$work/card" --to "$work/one" --to "$work/two" \
 		--same-device --job 'Cup final' --quiet || :
 	[ -n "$(find "$work/one" "$work/two" -name '.NMA_*.part')" ]
 	[ -z "$(find "$work/one" "$work/two" -name bagit.txt)" ]

@@ -8,6 +8,8 @@ void hr__event_queue_init(struct hr_event_queue *queue)
     hr__lock_init(&queue->lock);
     hr__signal_init(&queue->ended);
     queue->first = queue->last = NULL;
+    hr__signal_init(&queue->taken);
+    queue->count = 0;
     queue->lost = false;
     queue->threads_running = 0;
 }
@@ -19,6 +21,7 @@ void hr__event_queue_finish(struct hr_event_queue *queue)
         queue->first = event->next;
         hr__event_free(event);
     }
+    hr__signal_finish(&queue->taken);
     hr__signal_finish(&queue->ended);
     hr__lock_finish(&queue->lock);
 }
@@ -40,6 +43,9 @@ void hr__event_post(struct hr_event_queue *queue, const struct hr_event *event, 
 {
     struct hr_event *copy = copy_event(event, fault);
     hr__lock_take(&queue->lock);
+    while (queue->count >= HR_EVENTS_MAX)
+        hr__signal_wait(&queue->taken, &queue->lock);
+    queue->count += copy != NULL;
     if (!copy)
         queue->lost = true;
     else if (queue->last)
@@ -71,6 +77,8 @@ struct hr_event *hr__event_take_all(bool *ended, struct hr_event_queue *queue, i
         ;
     struct hr_event *events = queue->first;
     queue->first = queue->last = NULL;
+    queue->count = 0;
+    hr__signal_all(&queue->taken);
     *ended = queue->threads_running == 0;
     hr__lock_drop(&queue->lock);
     return events;

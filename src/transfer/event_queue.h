@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: ISC */
-/* What the threads of a run tell the caller's thread. A post never waits, and does not wake the caller's thread by
- * itself: that looks in a hundred times a second, which costs less than to be woken four times a file. */
+/* What the threads of a run tell the caller's thread. A post does not wake it: it looks in a hundred times a second, which
+ * costs less than to be woken four times a file. A post waits only when so much is untold that memory is at stake; the
+ * caller's thread never waits for those that post. */
 #ifndef HR_TRANSFER_EVENT_QUEUE_H
 #define HR_TRANSFER_EVENT_QUEUE_H
 
@@ -38,11 +39,14 @@ struct hr_event {
     struct hr_fault *fault; /* owned; may be NULL */
 };
 
+enum { HR_EVENTS_MAX = 1 << 14 };
+
 struct hr_event_queue {
     struct hr_lock lock;
-    struct hr_signal ended;
+    struct hr_signal ended, taken;
     /* guarded by lock */
     struct hr_event *first, *last;
+    size_t count;
     bool lost; /* an event could not be stored: memory is out */
     size_t threads_running;
 };

@@ -157,33 +157,43 @@ char *hr__place_final_path(const struct hr_place *place, uint32_t item)
     return hr__path_join(from_root(place, landing_of(place, item)->data_path), card_path(place, item));
 }
 
-char *hr__place_aside_path(const struct hr_place *place, uint32_t item)
+/* Leaves the name no room for what is put around it: its number stands for it then. */
+static bool is_long(const char *name)
 {
-    struct hr_text text;
-    hr__text_init(&text, PATH_CEILING);
-    hr__text_printf(&text, "%s/%s.%u", from_root(place, landing_of(place, item)->aside_path), card_path(place, item),
-                    place->engine->attempt);
-    return hr__text_take(&text);
+    enum { AFFIXES_MAX = 16, NAME_MAX_BYTES = 255 };
+    return strlen(name) + AFFIXES_MAX > NAME_MAX_BYTES;
 }
 
 /* Beside the final name, so that the rename stays within one folder. A second attempt takes another name: what a failed
- * sync left under the first is not to be trusted. A name that leaves no room for the affixes is stood for by its
- * number. */
+ * sync left under the first is not to be trusted. A card that holds names of this shape itself gets numbers. */
 char *hr__place_part_path(const struct hr_place *place, uint32_t item)
 {
-    enum { AFFIXES_MAX = 16, NAME_MAX_BYTES = 255 };
     const char *path = card_path(place, item), *name = hr__path_last(path);
     unsigned attempt = place->engine->attempt;
     struct hr_text text;
     hr__text_init(&text, PATH_CEILING);
     hr__text_printf(&text, "%s/", from_root(place, landing_of(place, item)->data_path));
     hr__text_append_bytes(&text, path, (size_t)(name - path));
-    if (strlen(name) + AFFIXES_MAX > NAME_MAX_BYTES)
+    if (is_long(name) || place->engine->has_part_names[place->engine->job->items[item].card])
         hr__text_printf(&text, ".%u.%u.part", item, attempt);
     else if (attempt > 1)
         hr__text_printf(&text, ".%s.%u.part", name, attempt);
     else
         hr__text_printf(&text, ".%s.part", name);
+    return hr__text_take(&text);
+}
+
+char *hr__place_aside_path(const struct hr_place *place, uint32_t item)
+{
+    const char *path = card_path(place, item), *name = hr__path_last(path);
+    struct hr_text text;
+    hr__text_init(&text, PATH_CEILING);
+    hr__text_printf(&text, "%s/", from_root(place, landing_of(place, item)->aside_path));
+    hr__text_append_bytes(&text, path, (size_t)(name - path));
+    if (is_long(name))
+        hr__text_printf(&text, "%u.%u", item, place->engine->attempt);
+    else
+        hr__text_printf(&text, "%s.%u", name, place->engine->attempt);
     return hr__text_take(&text);
 }
 

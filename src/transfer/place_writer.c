@@ -9,7 +9,7 @@
 
 /* The item of one feed that is being written. Zeroed: none. */
 struct writing {
-    bool has_begun;
+    bool has_begun, was_made; /* the latter: the file stands */
     uint32_t item;
     struct hr_file file;
     char *part_path;
@@ -33,8 +33,10 @@ static enum hr_status open_part(struct writer *writer, const struct hr_piece *pi
     enum hr_status status = hr__place_folder_enter(at, place, now->part_path, true, &now->fault);
     if (status)
         return status;
-    return hr__file_open(&now->file, &at->folder, hr__path_last(now->part_path), HR_FILE_CREATE, direct, now->part_path,
-                         &now->fault);
+    status = hr__file_open(&now->file, &at->folder, hr__path_last(now->part_path), HR_FILE_CREATE, direct,
+                           now->part_path, &now->fault);
+    now->was_made = status == HR_OK;
+    return status;
 }
 
 static void begin(struct writer *writer, const struct hr_piece *piece)
@@ -113,9 +115,8 @@ static void hand_to_prover(struct hr_place *place, const struct hr_pending_copy 
 /* Whatever is left of a copy that will not be. Failing to remove it loses nothing: a re-run clears it. */
 static void abandon(struct hr_place *place, struct writing *now)
 {
-    bool was_made = now->file.descriptor >= 0;
     (void)hr__file_close(&now->file, NULL);
-    if (was_made)
+    if (now->was_made)
         (void)hr__folder_remove(&place->root, now->part_path, NULL);
 }
 

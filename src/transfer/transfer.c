@@ -162,6 +162,14 @@ static void start_job(struct hr_transfer_job *job)
     }
 }
 
+static void find_part_names(struct hr_engine *engine)
+{
+    for (size_t i = 0; i < engine->job->item_count; i++) {
+        const char *path = engine->job->items[i].file->path, *suffix = strrchr(path, '.');
+        engine->has_part_names[engine->job->items[i].card] |= suffix && strcmp(suffix, ".part") == 0;
+    }
+}
+
 static void init_feeds(struct hr_engine *engine)
 {
     size_t count = engine->job->cards_at_once;
@@ -222,6 +230,7 @@ enum hr_status hr_transfer_run(struct hr_transfer_job *job, const struct hr_tran
     hr__event_queue_init(&engine.events);
     engine.started_ns = hr__clock_now_ns();
     start_job(job);
+    find_part_names(&engine);
     init_feeds(&engine);
     hr__card_turns_init(&engine.turns, job->cards, job->card_count);
     status = hr__account_open(&engine.account, job, fault);

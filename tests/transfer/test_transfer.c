@@ -132,6 +132,43 @@ START_TEST(never_overwrites_what_stands_under_the_final_name)
 }
 END_TEST
 
+START_TEST(copies_a_file_of_the_card_that_is_named_as_ours_are_while_written)
+{
+    struct fixture fixture;
+    make_card(&fixture);
+    fixture_write(&fixture, "card/DCIM/100NMERE/.NMA_0001.JPG.part", 5000, 9);
+    fixture_job(&fixture, 1);
+    ck_assert_int_eq(fixture_run(&fixture, NULL), HR_OK);
+    ck_assert_uint_eq(fixture.complaints, 0);
+    ck_assert_uint_eq(fixture.settled, FILES + 1);
+    expect_copies(&fixture, 0);
+    ck_assert(fixture_same(&fixture, "card/DCIM/100NMERE/.NMA_0001.JPG.part",
+                           "p0/bag/data/DCIM/100NMERE/.NMA_0001.JPG.part"));
+    fixture_end(&fixture);
+}
+END_TEST
+
+START_TEST(sets_aside_a_copy_whose_name_is_as_long_as_names_may_be)
+{
+    struct fixture fixture;
+    char name[256], path[400];
+    memset(name, 'n', 251);
+    strcpy(name + 251, ".JPG");
+    fixture_begin(&fixture);
+    snprintf(path, sizeof path, "card/DCIM/%s", name);
+    fixture_write(&fixture, path, 700, 1);
+    fixture_job(&fixture, 1);
+    snprintf(path, sizeof path, "p0/bag/data/DCIM/%s", name);
+    fixture_write(&fixture, path, 700, 2);
+    fixture.job.items[0].copies[0].state = HR_COPY_UNPROVEN;
+    ck_assert_int_eq(fixture_run(&fixture, NULL), HR_OK);
+    ck_assert_int_eq(fixture.job.items[0].copies[0].state, HR_COPY_PROVEN);
+    ck_assert_uint_eq(fixture.complaints, 1);
+    ck_assert(fixture_exists(&fixture, "p0/bag.aside/DCIM/0.1"));
+    fixture_end(&fixture);
+}
+END_TEST
+
 START_TEST(goes_on_with_the_rest_when_a_file_is_gone_or_has_changed)
 {
     struct fixture fixture;
@@ -227,6 +264,8 @@ END_TEST
 HR_SUITE_TIMED("transfer/transfer", 60, puts_right_bytes_and_times_under_final_names_in_every_place,
                makes_the_digests_alone_without_places, believes_a_file_of_an_interrupted_run_only_after_reading_it_back,
                sets_a_differing_copy_aside_and_makes_it_anew, never_overwrites_what_stands_under_the_final_name,
+               copies_a_file_of_the_card_that_is_named_as_ours_are_while_written,
+               sets_aside_a_copy_whose_name_is_as_long_as_names_may_be,
                goes_on_with_the_rest_when_a_file_is_gone_or_has_changed, keeps_other_places_when_one_is_missing,
                keeps_other_places_when_one_fills, stops_when_asked_and_leaves_no_temporary_names,
                reads_the_card_a_second_time_when_asked, says_how_each_read_back_was_proven)

@@ -14,7 +14,11 @@
 static size_t counted(size_t files)
 {
     uint64_t bytes;
-    return hr__thread_read_bytes(&bytes) ? files : 0;
+    struct hr_fetch_count count;
+    hr__fetch_count_open(&count);
+    bool is_counted = hr__fetch_count_read(&bytes, &count);
+    hr__fetch_count_close(&count);
+    return is_counted ? files : 0;
 }
 
 START_TEST(delivers_a_bag_to_every_place_and_says_why_it_is_not_safe)

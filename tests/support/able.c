@@ -11,7 +11,11 @@
 static bool can_show_medium(void)
 {
     uint64_t bytes;
-    return hr__thread_read_bytes(&bytes);
+    struct hr_fetch_count count;
+    hr__fetch_count_open(&count);
+    bool can = hr__fetch_count_read(&bytes, &count);
+    hr__fetch_count_close(&count);
+    return can;
 }
 
 static bool can_tell_volumes(void)

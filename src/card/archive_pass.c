@@ -104,7 +104,7 @@ static enum hr_status check_facts(const struct hr_card *card, const struct hr_fi
 }
 
 enum hr_status hr__archive_pass_open(struct hr_archive_pass **out, const struct hr_card *card, size_t ahead_bytes,
-                                     const struct hr_cancel *cancel, struct hr_fault *fault)
+                                     bool past_cache, const struct hr_cancel *cancel, struct hr_fault *fault)
 {
     struct hr_file_facts facts = {0};
     struct hr_archive_pass *pass = make_pass(card, ahead_bytes, cancel);
@@ -113,6 +113,8 @@ enum hr_status hr__archive_pass_open(struct hr_archive_pass **out, const struct 
     enum hr_status status = hr__card_blame(card, open_file(pass, &facts, fault), fault);
     if (!status)
         status = check_facts(card, &facts, fault);
+    if (!status && past_cache)
+        hr__archive_pass_drop_cache(pass);
     if (!status)
         status = start_archive(pass, fault);
     if (status)
@@ -120,6 +122,11 @@ enum hr_status hr__archive_pass_open(struct hr_archive_pass **out, const struct 
     else
         *out = pass;
     return status;
+}
+
+void hr__archive_pass_drop_cache(const struct hr_archive_pass *pass)
+{
+    hr__file_drop_cache(&pass->input.file);
 }
 
 enum hr_status hr__archive_pass_check(const struct hr_archive_pass *pass, struct hr_fault *fault)

@@ -21,10 +21,12 @@ struct hr_archive_pass;
  * HR_UNSUPPORTED when it is none. */
 HR_MUST_USE enum hr_status hr__archive_recognise(struct hr_card *card, struct hr_fault *fault);
 
-/* Reads `ahead_bytes` (a multiple of 4096) at a time. HR_DIFFERS when the archive is no longer the one recognised. On
- * HR_OK the caller owns *out (hr__archive_pass_close, which takes NULL). */
+/* Reads `ahead_bytes` (a multiple of 4096) at a time, `past_cache` what memory does not hold from before. HR_DIFFERS
+ * when the archive is no longer the one recognised. On HR_OK the caller owns *out (hr__archive_pass_close, which takes
+ * NULL).
+ */
 HR_MUST_USE enum hr_status hr__archive_pass_open(struct hr_archive_pass **out, const struct hr_card *card,
-                                                 size_t ahead_bytes, const struct hr_cancel *cancel,
+                                                 size_t ahead_bytes, bool past_cache, const struct hr_cancel *cancel,
                                                  struct hr_fault *fault);
 void hr__archive_pass_close(struct hr_archive_pass *pass);
 
@@ -39,6 +41,8 @@ HR_MUST_USE enum hr_status hr__archive_pass_next(struct hr_archive_item *item, s
 /* Content of the entry, until *got < size. HR_DIFFERS: damaged, or not what the archive says of it. */
 HR_MUST_USE enum hr_status hr__archive_pass_read(size_t *got, struct hr_archive_pass *pass, void *into, size_t size,
                                                  struct hr_fault *fault);
+/* What memory holds of the archive is forgotten, so that what follows comes from the card. */
+void hr__archive_pass_drop_cache(const struct hr_archive_pass *pass);
 /* HR_DIFFERS when the archive is no longer the one recognised: it was written to while it was read. */
 HR_MUST_USE enum hr_status hr__archive_pass_check(const struct hr_archive_pass *pass, struct hr_fault *fault);
 /* No later entry can be reached: the end, or damage that hides all that follows. */

@@ -101,7 +101,7 @@ static enum hr_status walk_archive(struct hr_inventory_draft *draft, const struc
 {
     struct archive_walk walk = {.draft = draft};
     struct hr_archive_item item = {0};
-    enum hr_status status = hr__archive_pass_open(&walk.pass, card, WALK_AHEAD_BYTES, cancel, fault);
+    enum hr_status status = hr__archive_pass_open(&walk.pass, card, WALK_AHEAD_BYTES, false, cancel, fault);
     for (; !status; walk.ordinal++) {
         status = hr_cancel_requested(cancel) ? HR_CANCELLED : hr__archive_pass_next(&item, walk.pass, fault);
         if (status || !item.entry)
@@ -156,14 +156,17 @@ static void close_stream(void *state)
 }
 
 /* Forward from where the pass stands; backward from the beginning. */
-static enum hr_status go_to(struct hr_archive_item *item, struct archive_stream *stream, struct hr_fault *fault)
+static enum hr_status go_to(struct hr_archive_item *item, struct archive_stream *stream, bool past_cache,
+                            struct hr_fault *fault)
 {
     struct lane *lane = stream->lane;
     enum hr_status status = HR_OK;
     if (lane->next > stream->wanted->archive_at)
         close_lane(lane);
     if (!lane->pass)
-        status = hr__archive_pass_open(&lane->pass, stream->card, READ_AHEAD_BYTES, NULL, fault);
+        status = hr__archive_pass_open(&lane->pass, stream->card, READ_AHEAD_BYTES, past_cache, NULL, fault);
+    else if (past_cache)
+        hr__archive_pass_drop_cache(lane->pass);
     while (!status && lane->next <= stream->wanted->archive_at) {
         status = hr__archive_pass_next(item, lane->pass, fault);
         lane->next++;
@@ -180,7 +183,7 @@ static enum hr_status start(void *state, const struct hr_card_file *file, bool p
     stream->lane = &stream->lanes[past_cache];
     stream->wanted = file;
     stream->offset = 0;
-    enum hr_status status = go_to(&item, stream, fault);
+    enum hr_status status = go_to(&item, stream, past_cache, fault);
     if (!status && (!item.name || strcmp(without_dot(item.name), file->path) != 0))
         status = hr__card_fault(fault, HR_DIFFERS, stream->card->given, "the archive changed meanwhile");
     if (status)

@@ -26,6 +26,25 @@ a_volume_has_its_label_for_a_name_and_a_folder_on_it_its_own() {
 	"$tool" list "$card" | grep -c '^file 8000000 .* DCIM/100NMERE/NMA_000[1-4].JPG$' | grep -qx 4
 }
 
+# fetched COMMAND...: bytes that came from the card's device meanwhile (sectors of 512 bytes, the third field of stat).
+fetched() {
+	number=/sys/block/$(basename "$(media_loop card)")/stat
+	before=$(awk '{ print $3 }' "$number")
+	"$@" >/dev/null
+	echo $((($(awk '{ print $3 }' "$number") - before) * 512))
+}
+
+# card_tool reads each file twice, the second time past the cache.
+a_second_reading_comes_from_the_card_again() {
+	media_begin "$scratch/volumes"
+	media_ext4 card 64
+	fill
+	mkdir "$scratch/first" "$scratch/second"
+	[ "$(fetched "$tool" copy "$card/DCIM" "$scratch/first")" -ge 64000000 ]
+	media_drop card
+	[ "$(fetched "$tool" copy "$card/card.tar" "$scratch/second")" -ge 32000000 ]
+}
+
 # pull_from KIND PATH: slowly, so that the card goes away under the reader.
 pull_from() {
 	media_begin "$scratch/volumes"
@@ -60,7 +79,7 @@ tap_if() {
 	done
 }
 
-tap_if "" a_volume_has_its_label_for_a_name_and_a_folder_on_it_its_own
+tap_if "" a_volume_has_its_label_for_a_name_and_a_folder_on_it_its_own a_second_reading_comes_from_the_card_again
 tap_if "throttle" a_card_that_fails_while_it_is_read_is_gone
 tap_if "exfat throttle" a_card_pulled_while_it_is_read_is_gone a_card_pulled_while_its_archive_is_read_is_gone
 rm -rf "$scratch"

@@ -1,13 +1,17 @@
 /* SPDX-License-Identifier: ISC */
 #include "base/units.h"
-#include "cli/progress.h"
+#include "cli/progress_look.h"
+#include "platform/terminal.h"
 #include "suite.h"
 
 #include <fcntl.h>
+#include <signal.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/ioctl.h>
 #include <unistd.h>
+
+#include <headrace/cancel.h>
 
 /* What went to a stream that is no terminal: 80 columns, 24 rows. */
 struct screen {
@@ -148,6 +152,62 @@ START_TEST(shows_nothing_by_itself_off_a_terminal)
 }
 END_TEST
 
+START_TEST(shows_a_reading_as_a_picture_or_as_lines)
+{
+    const struct reading_view view = {
+        .what = "bag 1 of 1: ", .name = "x", .why = "", .bytes_done = 1, .bytes_total = 2, .files_total = 1};
+    struct screen screen;
+    begin(&screen, PROGRESS_LINES);
+    progress_reading(&screen.progress, &view);
+    progress_reading(&screen.progress, &view);
+    end(&screen, "50% of bag 1 of 1: x, 0 of 1 file, 1 B of 2 B, 0 MB/s\n");
+    begin(&screen, PROGRESS_BAR);
+    progress_reading(&screen.progress, &view);
+    ck_assert_int_eq(screen.progress.lines_drawn, 3);
+    progress_finish(&screen.progress);
+    fclose(screen.stream);
+    free(screen.bytes);
+}
+END_TEST
+
+START_TEST(shows_at_once_that_another_card_or_purpose_is_looked_at)
+{
+    static const char *const cards[] = {"A", "B"};
+    struct screen screen;
+    begin(&screen, PROGRESS_LINES);
+    struct look_shown shown = {.progress = &screen.progress};
+    struct hr_look_progress look = {.card = cards[0], .purpose = HR_LOOK_RATINGS, .files_done = 1, .files_total = 2};
+    look_show(&shown, &look);
+    look_show(&shown, &look); /* not due */
+    look.purpose = HR_LOOK_CONTENT;
+    look_show(&shown, &look);
+    look.card = cards[1];
+    look.bytes_done = 5;
+    look.bytes_total = 20;
+    look_show(&shown, &look);
+    end(&screen, "50% of card A, 1 of 2 files\n50% of card A, 1 of 2 files\n"
+                 "25% of card B, 1 of 2 files, 5 B of 20 B, 0 MB/s\n");
+}
+END_TEST
+
+START_TEST(says_once_that_it_is_stopping)
+{
+    struct screen screen;
+    struct hr_cancel *cancel = hr_cancel_create();
+    hr__interrupt_catch(cancel);
+    begin(&screen, PROGRESS_NONE);
+    progress_note_stop(&screen.progress, "stopping; nothing was changed");
+    raise(SIGTERM);
+    progress_note_stop(&screen.progress, "stopping; nothing was changed");
+    progress_note_stop(&screen.progress, "stopping; nothing was changed");
+    end(&screen, "headrace: stopping; nothing was changed\n");
+    hr__interrupt_catch(NULL);
+    hr_cancel_destroy(cancel);
+}
+END_TEST
+
 HR_SUITE("cli/progress", redraws_in_place_five_times_a_second, keeps_a_note_above_the_picture,
          draws_no_more_lines_than_the_screen_has, draws_each_picture_for_the_terminal_as_it_is_then,
-         writes_a_line_every_five_seconds_for_a_log, shows_nothing_by_itself_off_a_terminal)
+         writes_a_line_every_five_seconds_for_a_log, shows_nothing_by_itself_off_a_terminal,
+         shows_a_reading_as_a_picture_or_as_lines, shows_at_once_that_another_card_or_purpose_is_looked_at,
+         says_once_that_it_is_stopping)

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: ISC */
 /* One picture a container, each with every fact: Body A, serial NM-0042, 2026-05-17 15:04:05.042 +02:00, orientation 6,
- * rating 4, 6000 x 4000 pixels. */
+ * rating 4, 6000 x 4000 pixels (but where it lacks a size). */
 #ifndef HR_TESTS_BUILT_PICTURES_H
 #define HR_TESTS_BUILT_PICTURES_H
 
@@ -14,10 +14,12 @@ enum { EXIF_OFFSET = 400, SUB_OFFSET = 700 };
 
 static void put_exif_directory(struct built_file *file)
 {
-    directory_begin(file, EXIF_OFFSET, 4);
+    directory_begin(file, EXIF_OFFSET, 6);
     text_entry(file, 0x9003, "2026:05:17 15:04:05");
     text_entry(file, 0x9011, "+02:00");
     text_entry(file, 0x9291, "042");
+    entry(file, 0xa002, 4, 1, 6000);
+    entry(file, 0xa003, 3, 1, 4000);
     text_entry(file, 0xa431, "NM-0042");
 }
 
@@ -45,9 +47,9 @@ static void segment_end(struct built_file *file, size_t length_at)
     put_at(file, length_at, file->size - length_at, 2);
 }
 
-static void build_jpeg(struct built_file *file, bool big_endian)
+/* From here on a JPEG with a frame header of that size. */
+static void put_jpeg(struct built_file *file, bool big_endian, unsigned width, unsigned height)
 {
-    memset(file, 0, sizeof *file);
     put_bytes(file, "\xff\xd8", 2);
     size_t exif = segment_begin(file, "Exif\0\0", 6);
     put_attached_exif(file, big_endian);
@@ -56,8 +58,31 @@ static void build_jpeg(struct built_file *file, bool big_endian)
     put_bytes(file, xmp_packet, sizeof xmp_packet - 1);
     segment_end(file, xmp);
     put_bytes(file, "\xff\xff\xdb\0\3\0", 6); /* a fill byte before a segment of no interest */
-    put_bytes(file, "\xff\xc0\0\x0b\x08\x0f\xa0\x17\x70\1\1\x11\0", 13);
-    put_bytes(file, "\xff\xda\0\2scan", 8);
+    put_bytes(file, "\xff\xc0\0\x0b\x08", 5);
+    file->big_endian = true;
+    put(file, height, 2);
+    put(file, width, 2);
+    put_bytes(file, "\1\1\x11\0\xff\xda\0\2scan", 12);
+}
+
+static void build_jpeg(struct built_file *file, bool big_endian)
+{
+    memset(file, 0, sizeof *file);
+    put_jpeg(file, big_endian, 6000, 4000);
+}
+
+/* A .raf: 8 bytes of any kind, 8 that tell it, and at 84 where its preview stands and how long it is (from memory of
+ * such files; real ones are among those of camera_files.sh). The preview is small: the picture's size is the one in its
+ * Exif. */
+static void build_raf(struct built_file *file, bool big_endian)
+{
+    memset(file, 0, sizeof *file);
+    put_bytes(file, "NORTHMERCCD-RAW ", 16);
+    file->size = 148;
+    put_jpeg(file, big_endian, 640, 480);
+    file->big_endian = true;
+    put_at(file, 84, 148, 4);
+    put_at(file, 88, file->size - 148, 4);
 }
 
 static void build_raw(struct built_file *file, bool big_endian)
@@ -184,7 +209,12 @@ static void build_bmff_raw(struct built_file *file, bool big_endian)
 static const struct {
     const char *name;
     void (*build)(struct built_file *file, bool big_endian);
-} built_pictures[] = {{"jpeg", build_jpeg}, {"raw", build_raw}, {"heif", build_heif}, {"bmff raw", build_bmff_raw}};
+    bool lacks_size;
+} built_pictures[] = {{"jpeg", build_jpeg, false},
+                      {"raw", build_raw, false},
+                      {"heif", build_heif, false},
+                      {"bmff raw", build_bmff_raw, false},
+                      {"raf", build_raf, true}};
 enum { BUILT_PICTURE_COUNT = sizeof built_pictures / sizeof *built_pictures };
 
 #endif

@@ -44,8 +44,10 @@ static struct hr_media_facts read_built(uint64_t claimed, size_t piece)
     return finish(reader);
 }
 
-static void assert_all_facts(const struct hr_media_facts *facts, const char *name)
+static void assert_all_facts(const struct hr_media_facts *facts, int picture)
 {
+    const char *name = built_pictures[picture].name;
+    uint32_t scale = built_pictures[picture].lacks_size ? 0 : 1;
     ck_assert_msg(facts->has_time, "%s", name);
     ck_assert_int_eq(facts->local_time_s, 1779030245);
     ck_assert_uint_eq(facts->fraction_ns, 42000000);
@@ -55,8 +57,8 @@ static void assert_all_facts(const struct hr_media_facts *facts, const char *nam
     ck_assert_str_eq(facts->serial, "NM-0042");
     ck_assert_str_eq(facts->model, "Body A");
     ck_assert_msg(facts->rating == 4, "%s: %d", name, facts->rating);
-    ck_assert_uint_eq(facts->width_pixels, 6000);
-    ck_assert_uint_eq(facts->height_pixels, 4000);
+    ck_assert_uint_eq(facts->width_pixels, 6000 * scale);
+    ck_assert_uint_eq(facts->height_pixels, 4000 * scale);
     ck_assert_uint_eq(facts->orientation, 6);
 }
 
@@ -65,7 +67,7 @@ START_TEST(every_container_gives_every_fact_in_either_byte_order)
     for (int i = 0; i < 2 * BUILT_PICTURE_COUNT; i++) {
         built_pictures[i / 2].build(&built, i % 2);
         struct hr_media_facts facts = read_built(built.size, SIZE_MAX);
-        assert_all_facts(&facts, built_pictures[i / 2].name);
+        assert_all_facts(&facts, i / 2);
     }
 }
 END_TEST
@@ -77,7 +79,7 @@ START_TEST(wants_answered_in_small_pieces_give_the_same_facts)
         for (size_t piece = 0; piece < sizeof pieces / sizeof *pieces; piece++) {
             built_pictures[i].build(&built, true);
             struct hr_media_facts facts = read_built(built.size, pieces[piece]);
-            assert_all_facts(&facts, built_pictures[i].name);
+            assert_all_facts(&facts, i);
         }
 }
 END_TEST
@@ -97,7 +99,7 @@ START_TEST(a_copy_passing_by_in_order_gives_the_same_facts)
             size_t size;
             ck_assert_msg(!hr_media_reader_wants(reader, &offset, &size), "%s", built_pictures[i].name);
             struct hr_media_facts facts = finish(reader);
-            assert_all_facts(&facts, built_pictures[i].name);
+            assert_all_facts(&facts, i);
         }
 }
 END_TEST
@@ -116,7 +118,7 @@ START_TEST(bytes_that_nobody_asked_for_change_nothing)
         hr_media_reader_feed(reader, offset + 200000, noise, sizeof noise);
     }
     struct hr_media_facts facts = finish(reader);
-    assert_all_facts(&facts, "jpeg");
+    assert_all_facts(&facts, 0);
 }
 END_TEST
 

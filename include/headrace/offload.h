@@ -97,6 +97,7 @@ struct hr_offload_plan {
     size_t warning_count;
     size_t files_to_copy; /* over all cards */
     uint64_t bytes_to_copy;
+    double digest_bytes_per_s; /* SHA-256 on this machine; 0 when it is not made */
 };
 
 /* ---- While it runs ---- */

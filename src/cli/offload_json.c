@@ -75,6 +75,7 @@ void offload_json_plan(struct json_writer *json, const struct hr_offload_plan *p
     sentences(json, "warnings", plan->warnings, plan->warning_count);
     json_number(json, "files_to_copy", plan->files_to_copy);
     json_number(json, "bytes_to_copy", plan->bytes_to_copy);
+    json_number(json, "digest_bytes_per_s", (uint64_t)plan->digest_bytes_per_s);
     json_open(json, "cards", '[');
     for (size_t i = 0; i < plan->card_count; i++)
         plan_card(json, &plan->cards[i]);

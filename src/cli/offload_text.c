@@ -58,6 +58,8 @@ void offload_text_plan(struct cli_output *out, const struct hr_offload_plan *pla
         plan_card(out, &plan->cards[i]);
     for (size_t i = 0; i < plan->place_count; i++)
         plan_place(out, &plan->places[i]);
+    if (plan->digest_bytes_per_s > 0)
+        cli_output_printf(out, "SHA-256 at up to %s\n", hr__format_rate(a, plan->digest_bytes_per_s));
     cli_output_printf(out, "total %s, %s; nothing was written\n", files(a, plan->files_to_copy),
                       bytes(b, plan->bytes_to_copy));
 }

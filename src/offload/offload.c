@@ -77,6 +77,8 @@ static void make_plan(struct hr_offload *offload)
                                      .refusal_count = offload->refusals.count,
                                      .warnings = (const char *const *)offload->warnings.lines,
                                      .warning_count = offload->warnings.count};
+    if (!offload->options.only_xxh128)
+        plan->digest_bytes_per_s = hr_transfer_digest_bytes_per_s();
     for (size_t i = 0; i < plan->place_count; i++)
         plan_place(offload, i);
     for (size_t i = 0; i < plan->card_count; i++) {

@@ -1,5 +1,12 @@
 /* SPDX-License-Identifier: ISC */
+#include "platform/machine.h"
 #include "transfer/engine.h"
+
+size_t hr__digest_worker_count(void)
+{
+    size_t count = hr__processor_count();
+    return count < HR_DIGEST_WORKERS_MAX ? count : HR_DIGEST_WORKERS_MAX;
+}
 
 static void post_digest(struct hr_engine *engine, uint32_t item, struct hr_hasher *hasher)
 {

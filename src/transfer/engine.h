@@ -76,6 +76,7 @@ void hr__card_feed_run(void *feed);
 /* One feed less; no more pieces come after the last. */
 void hr__card_feed_ends(struct hr_engine *engine);
 void hr__digest_worker_run(void *digest_worker);
+size_t hr__digest_worker_count(void);
 void hr__place_writer_run(void *place);
 void hr__place_prover_run(void *place);
 

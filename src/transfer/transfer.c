@@ -128,11 +128,9 @@ static enum hr_status run_passes(struct hr_engine *engine, struct hr_fault *faul
 
 static enum hr_status init_digesters(struct hr_engine *engine, struct hr_fault *fault)
 {
-    size_t count = hr__processor_count();
+    size_t count = hr__digest_worker_count();
     if (!engine->job->make_sha256)
         return HR_OK;
-    if (count > HR_DIGEST_WORKERS_MAX)
-        count = HR_DIGEST_WORKERS_MAX;
     engine->digesters = calloc(count, sizeof *engine->digesters);
     if (!engine->digesters)
         return hr__fault_nomem(fault, "the digest workers");

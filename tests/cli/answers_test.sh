@@ -35,6 +35,7 @@ answers() {
 a_plan_is_shown_and_nothing_written() {
 	standing >../before
 	answers 0 offload --dry-run
+	grep '^SHA-256 at up to .*/s$' out
 	grep '^total 4 files, 300 kB; nothing was written$' out
 	answers 0 offload --dry-run --json
 	jq -e '.schema == 1 and .document == "plan" and .files_to_copy == 4 and (.places | length) == 2' out

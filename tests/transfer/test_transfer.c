@@ -5,6 +5,7 @@
 #include <string.h>
 #include <sys/mount.h>
 #include <sys/stat.h>
+#include <time.h>
 #include <unistd.h>
 
 #include "suite.h"
@@ -169,6 +170,18 @@ START_TEST(sets_aside_a_copy_whose_name_is_as_long_as_names_may_be)
 }
 END_TEST
 
+START_TEST(measures_how_fast_digests_are_made_before_anybody_waits)
+{
+    struct timespec before, after;
+    clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &before);
+    double rate = hr_transfer_digest_bytes_per_s();
+    clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &after);
+    ck_assert(rate > 10e6 && rate < 100e9);
+    /* The promise is 50 ms; processor time, and generous, because a test must not hang on a machine's mood. */
+    ck_assert((after.tv_sec - before.tv_sec) * 1000 + (after.tv_nsec - before.tv_nsec) / 1000000 < 500);
+}
+END_TEST
+
 START_TEST(goes_on_with_the_rest_when_a_file_is_gone_or_has_changed)
 {
     struct fixture fixture;
@@ -264,7 +277,7 @@ END_TEST
 HR_SUITE_TIMED("transfer/transfer", 60, puts_right_bytes_and_times_under_final_names_in_every_place,
                makes_the_digests_alone_without_places, believes_a_file_of_an_interrupted_run_only_after_reading_it_back,
                sets_a_differing_copy_aside_and_makes_it_anew, never_overwrites_what_stands_under_the_final_name,
-               copies_a_file_of_the_card_that_is_named_as_ours_are_while_written,
+               measures_how_fast_digests_are_made_before_anybody_waits, copies_a_file_of_the_card_that_is_named_as_ours_are_while_written,
                sets_aside_a_copy_whose_name_is_as_long_as_names_may_be,
                goes_on_with_the_rest_when_a_file_is_gone_or_has_changed, keeps_other_places_when_one_is_missing,
                keeps_other_places_when_one_fills, stops_when_asked_and_leaves_no_temporary_names,

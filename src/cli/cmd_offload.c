@@ -83,7 +83,7 @@ struct watch {
     struct json_writer events;
     struct look_shown look;
     int64_t next_event_ns;
-    const char *free_card;
+    bool is_free[HR_CARDS_MAX]; /* by card: may leave its reader, is not finished */
     const char *places[HR_PLACES_MAX];
 };
 
@@ -93,10 +93,11 @@ static void draw(struct watch *watch, const struct hr_offload_progress *progress
 {
     if (!progress_is_due(&watch->progress, progress->elapsed_ns))
         return;
-    const struct offload_view view = {.progress = progress,
-                                      .card_name = watch->plan->cards[progress->card].name,
-                                      .free_card = watch->free_card,
-                                      .places = watch->places};
+    struct offload_view view = {
+        .progress = progress, .card = watch->plan->cards[progress->card].path, .places = watch->places};
+    for (size_t i = 0; i < watch->plan->card_count; i++)
+        if (watch->is_free[i])
+            view.free_cards[view.free_card_count++] = watch->plan->cards[i].path;
     if (watch->progress.mode == PROGRESS_BAR)
         progress_draw_offload(&watch->progress.frame, &view, &watch->progress.style);
     else
@@ -137,10 +138,8 @@ static void note_event(struct watch *watch, const struct hr_offload_event *event
 static void on_event(void *context, const struct hr_offload_event *event)
 {
     struct watch *watch = context;
-    if (event->kind == HR_EVENT_CARD_FREE)
-        watch->free_card = watch->plan->cards[event->card].name;
-    if (event->kind == HR_EVENT_CARD_FINISHED && watch->free_card == watch->plan->cards[event->card].name)
-        watch->free_card = NULL;
+    if (event->kind == HR_EVENT_CARD_FREE || event->kind == HR_EVENT_CARD_FINISHED)
+        watch->is_free[event->card] = event->kind == HR_EVENT_CARD_FREE;
     note_event(watch, event);
     if (watch->settings->json_lines) {
         offload_json_event(&watch->events, watch->plan, event);

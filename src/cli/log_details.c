@@ -35,13 +35,32 @@ static void put_lane(struct cli_output *out, const struct run_history *history, 
                       hr__format_duration(busy, lane->busy_ns));
 }
 
+/* How each place was written and read back. */
+static void put_policies(struct cli_output *out, const struct run_history *history)
+{
+    const char *name = "how", *line = history->run.policies;
+    for (size_t i = 0; i < history->place_count && *line; i++) {
+        size_t size = strcspn(line, "\n");
+        struct hr_text text;
+        hr__text_init(&text, HR_FAULT_TEXT_SIZE);
+        hr__text_append_name(&text, history->places[i], strlen(history->places[i]));
+        hr__text_append(&text, ": ");
+        hr__text_append_name(&text, line, size);
+        if (size)
+            cli_output_printf(out, "%-8s%s\n", name, text.bytes);
+        name = size ? "" : name;
+        hr__text_finish(&text);
+        line += size + (line[size] == '\n');
+    }
+}
+
 void log_text_details(struct cli_output *out, const struct run_history *history)
 {
     const struct hr_ledger_run *run = &history->run;
     struct hr_text slowest;
     char count[HR_UNIT_TEXT_SIZE];
     struct log_table table = {.out = out};
-    log_table_row(&table, run);
+    log_table_facts(&table, run);
     cli_output_append(out, "\n");
     put_lines(out, "host", run->host);
     put_lines(out, "job", run->job);
@@ -62,7 +81,7 @@ void log_text_details(struct cli_output *out, const struct run_history *history)
     cli_output_painted(out, CLI_STRONG, slowest.bytes);
     cli_output_append(out, "\n");
     hr__text_finish(&slowest);
-    put_lines(out, "how", run->policies);
+    put_policies(out, history);
 }
 
 void log_csv_samples(struct cli_output *out, const struct run_history *history)

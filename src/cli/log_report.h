@@ -12,6 +12,8 @@ struct log_table {
     bool has_heading;
 };
 void log_table_row(struct log_table *table, const struct hr_ledger_run *run);
+/* The first of its two lines alone. */
+void log_table_facts(struct log_table *table, const struct hr_ledger_run *run);
 void log_csv_heading(struct cli_output *out);
 void log_csv_row(struct cli_output *out, const struct hr_ledger_run *run);
 /* The members of an open object. */

@@ -34,8 +34,7 @@ static void put_list(struct cli_output *out, const char *lines)
     }
 }
 
-/* Two lines a run: the facts in columns, then what was carried where. */
-void log_table_row(struct log_table *table, const struct hr_ledger_run *run)
+void log_table_facts(struct log_table *table, const struct hr_ledger_run *run)
 {
     char when[CLI_WHEN_SIZE], files[HR_UNIT_TEXT_SIZE], bytes[HR_UNIT_TEXT_SIZE], outcome[HR_UNIT_TEXT_SIZE];
     char time[HR_UNIT_TEXT_SIZE] = "-";
@@ -52,6 +51,13 @@ void log_table_row(struct log_table *table, const struct hr_ledger_run *run)
     cli_output_printf(out, "  %s  %8s  %10s  %12s  %5.0f\n", cli_when_local(when, run->started_wall_ns),
                       hr__format_count(files, run->files), hr__format_bytes(bytes, run->bytes), time,
                       mean_rate(run) / 1e6);
+}
+
+/* Two lines a run: the facts in columns, then what was carried where. */
+void log_table_row(struct log_table *table, const struct hr_ledger_run *run)
+{
+    struct cli_output *out = table->out;
+    log_table_facts(table, run);
     cli_output_append(out, "      ");
     cli_output_name(out, run->job);
     cli_output_append(out, ":");

@@ -114,7 +114,7 @@ void offload_text_result(struct cli_output *out, const struct hr_offload_result 
     char a[HR_UNIT_TEXT_SIZE], b[HR_UNIT_TEXT_SIZE];
     for (size_t i = 0; i < result->card_count; i++) {
         const struct hr_result_card *card = &result->cards[i];
-        safety_text_sentence(out, card->name, card->safety);
+        safety_text_sentence(out, card->path, card->safety);
         if (card->was_pulled)
             cli_output_append(out, "  it was pulled while being read; put it back and run the same command\n");
         for (size_t k = 0; k < result->place_count && !quiet; k++) {

@@ -229,6 +229,7 @@ static void put_panel(const struct plot *plot, const char *name, const struct hi
 static void put_panels(struct plot *plot)
 {
     const struct run_history *history = plot->history;
+    const char *cards = strchr(history->run.cards, '\n') ? "cards" : "card";
     for (size_t panel = 0; panel <= history->place_count; panel++) {
         const struct history_lane *lanes[2];
         size_t count = 0;
@@ -238,7 +239,7 @@ static void put_panels(struct plot *plot)
             if (is_drawn(lane) && wanted == panel && count < 2)
                 lanes[count++] = lane;
         }
-        put_panel(plot, panel ? history->places[panel - 1] : "card", lanes, count);
+        put_panel(plot, panel ? history->places[panel - 1] : cards, lanes, count);
         if (count == 0)
             put_text(plot->out, LEFT + 12, plot->panel_top + PANEL / 2.0, "class=\"small\"", "nothing moved here");
         if (panel < history->place_count)

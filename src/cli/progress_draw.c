@@ -103,6 +103,24 @@ static void draw_counts(struct pen *pen, const struct hr_offload_progress *progr
     pen_end_line(pen);
 }
 
+/* One is named in the sentence; several stand behind it. */
+static void draw_free_cards(struct pen *pen, const struct offload_view *view)
+{
+    char name[PEN_NAME_SIZE], piece[PEN_PIECE_SIZE];
+    bool is_one = view->free_card_count == 1;
+    if (view->free_card_count == 0)
+        return;
+    pen_format_name(name, view->free_cards[0], pen->style->columns - 27);
+    snprintf(piece, sizeof piece, "card %s may leave the reader", name);
+    pen_painted(pen, CLI_STRONG, is_one ? piece : "these cards may leave their readers");
+    pen_words(pen, CLI_STRONG, is_one ? "- do not format yet" : "- do not format yet:");
+    for (size_t i = 0; i < view->free_card_count && !is_one; i++) {
+        pen_format_name(name, view->free_cards[i], pen->style->columns);
+        pen_words(pen, CLI_STRONG, name);
+    }
+    pen_end_line(pen);
+}
+
 void progress_draw_offload(struct hr_text *out, const struct offload_view *view, const struct progress_style *style)
 {
     const struct hr_offload_progress *progress = view->progress;
@@ -112,7 +130,7 @@ void progress_draw_offload(struct hr_text *out, const struct offload_view *view,
     snprintf(piece, sizeof piece, "%3d%%", pen_percent(share, progress->files_done, progress->files_total));
     pen_piece(&pen, CLI_STRONG, piece);
     pen_piece(&pen, CLI_STRONG, pen_format_left(left, progress->left_low_ns, progress->left_high_ns));
-    pen_format_name(name, view->card_name, style->columns - 16);
+    pen_format_name(name, view->card, style->columns - 16);
     if (progress->cards_under_way > 1)
         snprintf(piece, sizeof piece, "%zu cards at once, %zu of %zu done", progress->cards_under_way,
                  progress->cards_done, progress->card_count);
@@ -125,13 +143,7 @@ void progress_draw_offload(struct hr_text *out, const struct offload_view *view,
     int width = longest_place(view, style->columns - 28);
     for (size_t i = 0; i < progress->place_count; i++)
         draw_place(&pen, &progress->places[i], view->places[i], width);
-    if (view->free_card) {
-        pen_format_name(name, view->free_card, style->columns - 27);
-        snprintf(piece, sizeof piece, "card %s may leave the reader", name);
-        pen_painted(&pen, CLI_STRONG, piece);
-        pen_words(&pen, CLI_STRONG, "- do not format yet");
-        pen_end_line(&pen);
-    }
+    draw_free_cards(&pen, view);
 }
 
 void progress_draw_offload_line(struct hr_text *out, const struct offload_view *view)

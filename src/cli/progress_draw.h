@@ -14,8 +14,9 @@
 
 struct offload_view {
     const struct hr_offload_progress *progress;
-    const char *card_name;     /* the one being read */
-    const char *free_card;     /* may leave the reader; NULL: none */
+    const char *card;                     /* path of the first under way */
+    const char *free_cards[HR_CARDS_MAX]; /* paths of those that may leave their readers */
+    size_t free_card_count;
     const char *const *places; /* paths, progress->place_count of them */
 };
 /* A few lines, each ended by LF. */

@@ -130,10 +130,20 @@ static bool merge_short(struct history_lane *lane)
     return is_short;
 }
 
+/* Cards that are read side by side tell of the same moment: together they are what the run got. */
+static bool add_to_last(struct history_lane *lane, const struct hr_ledger_sample *sample)
+{
+    struct history_point *last = lane->point_count ? &lane->points[lane->point_count - 1] : NULL;
+    bool is_same_moment = last && last->to_ns == sample->at_ns;
+    if (is_same_moment)
+        last->bytes += sample->bytes;
+    return is_same_moment;
+}
+
 void history_take_sample(struct run_history *history, const struct hr_ledger_sample *sample)
 {
     struct history_lane *lane = lane_of(history, sample);
-    if (!lane)
+    if (!lane || add_to_last(lane, sample))
         return;
     if (!hr__array_reserve(&lane->points, &lane->point_capacity, lane->point_count + 1, sizeof *lane->points,
                            POINTS_MAX)) {

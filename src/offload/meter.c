@@ -46,6 +46,20 @@ static void set_rates(struct hr_offload_progress *progress, const struct hr_mete
     }
 }
 
+/* While it read back at all: a place that has only just begun to is not slow. */
+static double busy_read_back_rate(const struct hr_meter *meter, size_t place)
+{
+    uint64_t bytes = 0;
+    int64_t ns = 0;
+    for (size_t i = 1; i < meter->count; i++) {
+        const struct hr_meter_mark *from = mark_at(meter, i - 1), *to = mark_at(meter, i);
+        uint64_t moved = to->read_back_bytes[place] - from->read_back_bytes[place];
+        bytes += moved;
+        ns += moved > 0 ? to->at_ns - from->at_ns : 0;
+    }
+    return rate(0, bytes, ns);
+}
+
 static double seconds_for(uint64_t done, uint64_t total, double bytes_per_s)
 {
     return done >= total ? 0 : (double)(total - done) / bytes_per_s;
@@ -108,6 +122,8 @@ void hr__meter_estimate(struct hr_offload_progress *progress, const struct hr_me
         return;
     const struct hr_meter_mark *last = mark_at(meter, meter->count - 1);
     set_rates(progress, mark_at(meter, 0), last);
+    for (size_t i = 0; i < progress->place_count; i++)
+        progress->places[i].read_back_bytes_per_s = busy_read_back_rate(meter, i);
     if (progress->elapsed_ns >= first_estimate_ns)
         set_time_left(progress);
     size_t shown_from = meter->count > SHOWN_MARKS ? meter->count - 1 - SHOWN_MARKS : 0;

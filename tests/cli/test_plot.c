@@ -119,6 +119,21 @@ START_TEST(adds_the_rest_of_a_second_to_the_one_before)
 }
 END_TEST
 
+START_TEST(adds_up_cards_that_are_read_side_by_side)
+{
+    static const struct script scripts[] = {{.stage = "card", .mb = {40, 40, -1}}};
+    struct run_history history;
+    play(&history, scripts, 1, "/mnt/ssd");
+    const struct hr_ledger_sample other = {
+        .at_ns = 2 * HR_NS_PER_S, .stage = "card", .lane = 1, .device = "", .link = "", .bytes = 35000000};
+    history_take_sample(&history, &other);
+    const struct history_lane *lane = &history.lanes[0];
+    ck_assert_uint_eq(lane->point_count, 2);
+    ck_assert_double_eq_tol(history_rate(&lane->points[1]), 75e6, 1);
+    history_finish(&history);
+}
+END_TEST
+
 START_TEST(ignores_samples_of_no_known_stage)
 {
     static const struct script scripts[] = {{.stage = "unheard of", .mb = {1, -1}},
@@ -229,6 +244,6 @@ END_TEST
 
 HR_SUITE("cli/plot", names_the_stage_that_was_busy_longest, names_the_slower_of_two_busy_alike,
          names_the_place_only_where_blocks_queue_up_before_it, tells_nothing_of_a_run_too_short,
-         adds_the_rest_of_a_second_to_the_one_before, ignores_samples_of_no_known_stage, rounds_ticks,
-         draws_a_panel_a_place_and_names_what_held_it_up, stays_well_formed_whatever_a_place_is_called,
-         stays_small_for_a_long_run)
+         adds_the_rest_of_a_second_to_the_one_before, adds_up_cards_that_are_read_side_by_side,
+         ignores_samples_of_no_known_stage, rounds_ticks, draws_a_panel_a_place_and_names_what_held_it_up,
+         stays_well_formed_whatever_a_place_is_called, stays_small_for_a_long_run)

@@ -43,8 +43,11 @@ static void expect_drawn(const struct hr_offload_progress *progress, const char 
 {
     struct hr_text out;
     const struct progress_style style = {.columns = columns, .colour = colour};
-    const struct offload_view view = {
-        .progress = progress, .card_name = "NORTHMERE-A", .free_card = free_card, .places = places};
+    const struct offload_view view = {.progress = progress,
+                                      .card = "NORTHMERE-A",
+                                      .free_cards = {free_card},
+                                      .free_card_count = free_card != NULL,
+                                      .places = places};
     hr__text_init(&out, 10000);
     progress_draw_offload(&out, &view, &style);
     ck_assert_str_eq(out.bytes, text);
@@ -122,7 +125,7 @@ START_TEST(passes_no_edge_whatever_is_long)
     progress.left_high_ns = 360000 * HR_NS_PER_S;
     const char *card = "A_CARD_WITH_A_LONG_NAME_FOR_ALL_THE_CUP_FINALS_OF_THIS_YEAR";
     const struct offload_view offload = {
-        .progress = &progress, .card_name = card, .free_card = card, .places = long_places};
+        .progress = &progress, .card = card, .free_cards = {card, card}, .free_card_count = 2, .places = long_places};
     const struct reading_view verify = {.what = "bag 1234 of 5678: ",
                                         .name = long_places[0],
                                         .why = "not sure by name and time: reading them",
@@ -173,6 +176,21 @@ START_TEST(says_that_a_card_may_leave_the_reader)
 }
 END_TEST
 
+START_TEST(names_every_card_that_may_leave_its_reader)
+{
+    struct hr_offload_progress progress = {.card_count = 3, .cards_under_way = 3};
+    const struct offload_view view = {
+        .progress = &progress, .card = "/media/A", .free_cards = {"/media/A", "/media/C"}, .free_card_count = 2};
+    const struct progress_style style = {.columns = 40};
+    struct hr_text out;
+    hr__text_init(&out, 10000);
+    progress_draw_offload(&out, &view, &style);
+    ck_assert_ptr_nonnull(
+        strstr(out.bytes, "\nthese cards may leave their readers\n- do not format yet: /media/A /media/C\n"));
+    hr__text_finish(&out);
+}
+END_TEST
+
 START_TEST(never_says_with_colour_alone)
 {
     struct hr_offload_progress progress = half_way();
@@ -191,7 +209,7 @@ END_TEST
 START_TEST(shows_one_line_for_a_log)
 {
     struct hr_offload_progress progress = half_way();
-    const struct offload_view view = {.progress = &progress, .card_name = "A", .places = places};
+    const struct offload_view view = {.progress = &progress, .card = "A", .places = places};
     struct hr_text out;
     hr__text_init(&out, 10000);
     progress_draw_offload_line(&out, &view);
@@ -337,6 +355,6 @@ END_TEST
 HR_SUITE("cli/progress_draw", shows_the_big_facts_first, fits_forty_columns,
          uses_wide_terminals_and_keeps_the_bar_readable, passes_no_edge_whatever_is_long,
          says_what_a_place_did_of_late_and_not_that_it_waits_just_now, says_that_a_card_may_leave_the_reader,
-         never_says_with_colour_alone, shows_one_line_for_a_log, reaches_100_percent_only_when_all_is_done,
-         counts_writing_and_reading_back_of_working_places, gives_time_left_as_a_range_of_round_numbers,
-         keeps_the_end_of_a_long_name, shows_how_far_a_reading_is)
+         names_every_card_that_may_leave_its_reader, never_says_with_colour_alone, shows_one_line_for_a_log,
+         reaches_100_percent_only_when_all_is_done, counts_writing_and_reading_back_of_working_places,
+         gives_time_left_as_a_range_of_round_numbers, keeps_the_end_of_a_long_name, shows_how_far_a_reading_is)

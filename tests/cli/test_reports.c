@@ -51,7 +51,7 @@ START_TEST(ends_with_one_plain_sentence_a_card)
     const struct hr_offload_result result = result_of(&card, &safety);
     cli_output_init(&out, NULL, false);
     offload_text_result(&out, &result, false);
-    expect(&out, "card A: SAFE to format: all 4,212 files stand proven on 2 drives.\n"
+    expect(&out, "card /media/A: SAFE to format: all 4,212 files stand proven on 2 drives.\n"
                  "  /mnt/ssd  4,212 files, 13.90 GB, verified from the medium\n"
                  "    /mnt/ssd/Northmere final/20260516-151204_A\n"
                  "  /mnt/backup  nothing new\n"
@@ -59,7 +59,7 @@ START_TEST(ends_with_one_plain_sentence_a_card)
                  "more: headrace log 12\n");
     cli_output_init(&out, NULL, true);
     offload_text_result(&out, &result, true);
-    expect(&out, "card A: \033[1;32mSAFE to format: all 4,212 files stand proven on 2 drives.\033[0m\n");
+    expect(&out, "card /media/A: \033[1;32mSAFE to format: all 4,212 files stand proven on 2 drives.\033[0m\n");
 }
 END_TEST
 
@@ -86,7 +86,7 @@ START_TEST(says_what_is_missing_where)
                                               .proofs = {0, 7, 0, 4193}};
     cli_output_init(&out, NULL, false);
     offload_text_result(&out, &result, false);
-    expect(&out, "card A: NOT SAFE to format: 12 of 4,212 files on one drive only.\n"
+    expect(&out, "card /media/A: NOT SAFE to format: 12 of 4,212 files on one drive only.\n"
                  "  it was pulled while being read; put it back and run the same command\n"
                  "  /mnt/ssd  4,212 files, 13.90 GB, verified (not from the medium)\n"
                  "    /mnt/ssd/Northmere final/20260516-151204_A\n"
@@ -218,7 +218,7 @@ static struct hr_ledger_run northmere(void)
                                   .outcome = "safe",
                                   .files = 4212,
                                   .bytes = 13900000000,
-                                  .policies = "read back while writing"};
+                                  .policies = "read back while writing\nafter it"};
 }
 
 START_TEST(lists_runs_in_columns)
@@ -275,7 +275,6 @@ START_TEST(tells_of_one_run_what_held_it_up)
     log_text_details(&out, &history);
     expect(&out, " run  outcome    when                 files        size          time   MB/s\n"
                  "  12  safe       2026-05-16 15:12     4,212    13.90 GB    2 min 31 s     92\n"
-                 "      Northmere final: A B to /mnt/ssd /mnt/back,up\n"
                  "\n"
                  "host    field\n"
                  "job     Northmere final\n"
@@ -289,7 +288,8 @@ START_TEST(tells_of_one_run_what_held_it_up)
                  "  read back /mnt/back,up                 148 MB/s   148 MB/s          4 s\n"
                  "\n"
                  "held up by: read-back of /mnt/back,up (148 MB/s)\n"
-                 "how     read back while writing\n");
+                 "how     /mnt/ssd: read back while writing\n"
+                 "        /mnt/back,up: after it\n");
     history_finish(&history);
 }
 END_TEST

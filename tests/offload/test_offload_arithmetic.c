@@ -204,6 +204,24 @@ static struct hr_offload_progress estimate(uint64_t written, uint64_t read_back)
     return progress;
 }
 
+START_TEST(takes_a_place_that_has_just_begun_to_read_back_for_as_fast_as_it_is)
+{
+    struct hr_meter meter = {0};
+    struct hr_offload_progress progress = {.elapsed_ns = 10 * HR_NS_PER_S, .place_count = 1};
+    progress.places[0] = (struct hr_offload_place_progress){
+        .written_bytes = 1000000000, .read_back_bytes = 100000000, .total_bytes = 1000000000};
+    /* nothing for 9 s, then 100 MB in one: 900 MB are left, 9 s */
+    for (int64_t half = 0; half <= 20; half++) {
+        struct hr_meter_mark mark = {.at_ns = half * HR_NS_PER_S / 2};
+        mark.read_back_bytes[0] = half > 18 ? (uint64_t)(half - 18) * 50000000 : 0;
+        hr__meter_mark(&meter, &mark);
+    }
+    hr__meter_estimate(&progress, &meter);
+    ck_assert_int_eq(progress.left_low_ns, 9 * HR_NS_PER_S);
+    ck_assert_int_eq(progress.left_high_ns, 9 * HR_NS_PER_S);
+}
+END_TEST
+
 START_TEST(takes_no_rate_of_reading_from_a_place_that_is_busy_writing)
 {
     /* 50 MB/s of writing, and one small file read back: half a GB to write and, as fast, a GB to read */
@@ -299,8 +317,8 @@ START_TEST(writes_a_row_a_second_and_one_for_what_is_left)
 END_TEST
 
 HR_SUITE("offload/arithmetic", numbers_deliveries_on_the_same_disks_alike, counts_only_drives_that_are_shown_to_differ,
-         never_counts_memory_as_a_drive,
-         says_safe_only_when_every_file_is_proven_on_two_drives, speaks_of_one_file_as_one,
-         gives_rates_and_a_range_of_time_left, takes_no_rate_of_reading_from_a_place_that_is_busy_writing,
-         promises_nothing_before_it_has_seen_two_seconds, writes_a_row_a_second_and_one_for_what_is_left,
-         knows_which_names_a_volume_can_hold)
+         never_counts_memory_as_a_drive, says_safe_only_when_every_file_is_proven_on_two_drives,
+         speaks_of_one_file_as_one, gives_rates_and_a_range_of_time_left,
+         takes_a_place_that_has_just_begun_to_read_back_for_as_fast_as_it_is,
+         takes_no_rate_of_reading_from_a_place_that_is_busy_writing, promises_nothing_before_it_has_seen_two_seconds,
+         writes_a_row_a_second_and_one_for_what_is_left, knows_which_names_a_volume_can_hold)

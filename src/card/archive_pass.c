@@ -205,18 +205,28 @@ static enum hr_status check_end(struct hr_archive_pass *pass, struct hr_fault *f
     return format == ARCHIVE_FORMAT_ZIP ? check_zip_count(pass, fault) : HR_OK;
 }
 
+/* A file said to stand in the first sector of an image leads libarchive (3.6.2) back to its beginning, and to all
+ * entries again, for ever. The first entry of an image is its root, and no other folder is called so. */
+static bool begins_anew(const struct hr_archive_pass *pass, const struct hr_archive_item *item)
+{
+    bool is_root = item->name && !strcmp(item->name, ".") && archive_entry_filetype(item->entry) == AE_IFDIR;
+    return is_root && pass->entry_count > 0 && hr__archive_pass_is_image(pass);
+}
+
 enum hr_status hr__archive_pass_next(struct hr_archive_item *item, struct hr_archive_pass *pass, struct hr_fault *fault)
 {
     *item = (struct hr_archive_item){0};
     int result = next_entry(item, pass);
-    bool is_entry = result == ARCHIVE_OK || result == ARCHIVE_WARN;
+    bool is_entry = result == ARCHIVE_OK || result == ARCHIVE_WARN, is_endless = is_entry && begins_anew(pass, item);
     item->is_doubtful = result == ARCHIVE_WARN && !is_about_locale(pass);
-    if (is_entry) {
+    if (is_entry && !is_endless) {
         pass->entry_count++;
         return HR_OK;
     }
     *item = (struct hr_archive_item){0};
     pass->is_dead = true;
+    if (is_endless)
+        return tell_damage(pass, HR_MALFORMED, "it leads back to its beginning", fault);
     return result == ARCHIVE_EOF ? check_end(pass, fault) : explain(pass, HR_MALFORMED, fault);
 }
 

@@ -209,6 +209,26 @@ START_TEST(lists_once_what_folders_share)
 }
 END_TEST
 
+/* A file in the first sector; found by the fuzzer. */
+START_TEST(ends_an_image_that_leads_back_to_its_beginning)
+{
+    static const struct iso_member members[] = {{.name = "N1", .folder = -1, FRAME},
+                                                {.name = "N2", .folder = -1, FRAME}};
+    struct slot slot;
+    struct archive_writer iso = {0};
+    struct hr_fault fault = {0};
+    slot_begin(&slot);
+    iso_build(&iso, members, 2, 0);
+    unsigned char *record = iso.bytes + ISO_ROOT_SECTOR * ISO_SECTOR_BYTES + 34 + 34;
+    memset(record + 2, 0, 8);
+    slot_write(&slot, "card.iso", iso.bytes, iso.size);
+    archive_writer_finish(&iso);
+    ck_assert_int_eq(slot_try(&slot, "card.iso", &fault), HR_MALFORMED);
+    ck_assert_msg(strstr(fault.text, "leads back to its beginning"), "%s", fault.text);
+    slot_end(&slot);
+}
+END_TEST
+
 static void build_sample(struct archive_writer *iso)
 {
     static const struct iso_member folder = {.name = "DCIM", .folder = -1, .is_folder = true};
@@ -252,5 +272,6 @@ HR_SUITE_TIMED("card/image", 120, reads_an_image_and_takes_no_file_of_it_for_pro
                keeps_the_first_of_one_name_and_what_is_in_a_folder, does_not_carry_the_second_name_of_one_content,
                says_that_the_image_is_damaged_where_a_folder_leads_back_or_out,
                says_that_a_file_differs_when_its_image_ends_before_it, doubts_a_file_that_ends_past_the_volume,
-               lists_once_what_folders_share, misses_whatever_is_cut_off, ends_whatever_byte_is_wrong,
+               lists_once_what_folders_share, ends_an_image_that_leads_back_to_its_beginning,
+               misses_whatever_is_cut_off, ends_whatever_byte_is_wrong,
                notices_that_the_image_is_written_to_or_replaced)

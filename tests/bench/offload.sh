@@ -14,6 +14,7 @@ source=$(cd "$(dirname "$0")/../.." && pwd)
 build=${HEADRACE_BUILD:-$source/build/release}
 HEADRACE_MEDIUM=$build/tests/support/medium
 . "$source/tests/support/media.sh"
+. "$source/tests/bench/measure.sh"
 headrace=${HEADRACE:-$build/src/cli/headrace}
 runs=3 part=1 ways="naive par" wanted=
 while [ $# -gt 0 ]; do
@@ -37,28 +38,9 @@ reason=$(media_can throttle drive exfat) || {
 	exit 1
 }
 media_begin "${TMPDIR:-/var/tmp}/headrace-bench"
-results=$source/build/bench/offload.csv
-mkdir -p "$source/build/bench"
-[ -f "$results" ] || echo "case,ours_s,bound_s,naive_s,par_s,card_free_s,peak_mb,cpu_s_per_gb" >"$results"
+[ -f "$results/offload.csv" ] || echo "case,ours_s,bound_s,naive_s,par_s,card_free_s,peak_mb,cpu_s_per_gb" >"$results/offload.csv"
 
 # ---- Cards ----
-
-# files FOLDER COUNT BYTES FIRST-NUMBER EXTENSION < bytes
-files() {
-	for i in $(seq "$4" $(($4 + $2 / part - 1))); do head -c "$3" >"$1/NMA_$(printf %04d "$i").$5"; done
-}
-
-# fill FOLDER SET: mixed = 400 x 4 MB + 40 x 30 MB; small = 5,000 x 61 kB; both; of bytes that nothing can compress.
-fill() {
-	rm -rf "$1/DCIM"
-	mkdir -p "$1/DCIM/100NMERE" "$1/DCIM/101NMERE"
-	openssl enc -aes-128-ctr -pass pass:northmere -nosalt -in /dev/zero 2>/dev/null | (
-		[ "$2" = small ] || files "$1/DCIM/100NMERE" 400 4000000 1 JPG
-		[ "$2" = small ] || files "$1/DCIM/100NMERE" 40 30000000 5001 DNG
-		[ "$2" = mixed ] || files "$1/DCIM/101NMERE" 5000 61441 1 JPG
-	)
-	sync
-}
 
 card_bytes() {
 	find "$1/DCIM" -type f -printf '%s\n' | awk '{ sum += $1 } END { printf "%.0f\n", sum }'
@@ -82,16 +64,14 @@ hashes() {
 
 naive() {
 	for place in "$2" "$3"; do cp -r "$1/DCIM" "$place/"; done
-	sync
-	echo 3 >/proc/sys/vm/drop_caches
+	forget
 	hashes "$1/DCIM" >"$media_folder/card.sums"
 	for place in "$2" "$3"; do hashes "$place/DCIM" | cmp - "$media_folder/card.sums"; done
 }
 
 par() {
 	cp -r "$1/DCIM" "$2/" & cp -r "$1/DCIM" "$3/" & wait
-	sync
-	echo 3 >/proc/sys/vm/drop_caches
+	forget
 	hashes "$1/DCIM" >"$media_folder/card.sums" & hashes "$2/DCIM" >"$media_folder/a.sums" & hashes "$3/DCIM" >"$media_folder/b.sums" &
 	wait
 	cmp "$media_folder/card.sums" "$media_folder/a.sums"
@@ -107,8 +87,7 @@ run() {
 	way=$1
 	shift
 	rm -rf "$2"/* "$3"/* "$media_folder/state"
-	sync
-	echo 3 >/proc/sys/vm/drop_caches
+	forget
 	began=$(now)
 	$way "$@"
 	took=$(awk -v a="$began" -v b="$(now)" 'BEGIN { printf "%.3f", b - a }')
@@ -120,11 +99,6 @@ run() {
 	fi >>"$media_folder/$way.figures"
 }
 
-# median COLUMN FILE
-median() {
-	[ -s "$2" ] && sort -n -k "$1,$1" "$2" | awk -v c="$1" '{ v[NR] = $c } END { print v[int((NR + 1) / 2)] }' || echo 0
-}
-
 # measure NAME BOUND CARD PLACE PLACE: bound 0 where there is none that is known
 measure() {
 	name=$1 bound=$2
@@ -132,9 +106,9 @@ measure() {
 	rm -f "$media_folder"/*.figures
 	for i in $(seq "$runs"); do for w in ours $ways; do run "$w" "$@"; done; done
 	figures=$media_folder/ours.figures
-	awk -v name="$name" -v ours="$(median 1 "$figures")" -v bound="$bound" -v free="$(median 2 "$figures")" -v peak="$(median 3 "$figures")" \
-		-v cpu="$(median 4 "$figures")" -v bytes="$(card_bytes "$1")" -v csv="$results" \
-		-v naive="$(median 1 "$media_folder/naive.figures")" -v par="$(median 1 "$media_folder/par.figures")" 'BEGIN {
+	awk -v name="$name" -v ours="$(median "$figures" 1)" -v bound="$bound" -v free="$(median "$figures" 2)" -v peak="$(median "$figures" 3)" \
+		-v cpu="$(median "$figures" 4)" -v bytes="$(card_bytes "$1")" -v csv="$results/offload.csv" \
+		-v naive="$(median "$media_folder/naive.figures" 1)" -v par="$(median "$media_folder/par.figures" 1)" 'BEGIN {
 		printf "%-34s ours %7.2f s", name, ours
 		if (bound > 0) printf "  %.3f of bound %.2f", ours / bound, bound
 		if (naive > 0) printf "  %.2f of naive %.2f", ours / naive, naive

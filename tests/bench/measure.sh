@@ -1,0 +1,57 @@
+# SPDX-License-Identifier: ISC
+# What the benches share; to be sourced by a POSIX shell script that has set `source`.
+results=$source/build/bench
+mkdir -p "$results"
+
+# files FOLDER COUNT BYTES FIRST-NUMBER EXTENSION < bytes
+files() {
+	for i in $(seq "$4" $(($4 + $2 / ${part:-1} - 1))); do head -c "$3" >"$1/NMA_$(printf %04d "$i").$5"; done
+}
+
+# fill FOLDER SET: mixed = 400 x 4 MB + 40 x 30 MB; small = 5,000 x 61 kB; both; of bytes that nothing can compress. With part=10 a tenth.
+fill() {
+	rm -rf "$1/DCIM"
+	mkdir -p "$1/DCIM/100NMERE" "$1/DCIM/101NMERE"
+	openssl enc -aes-128-ctr -pass pass:northmere -nosalt -in /dev/zero 2>/dev/null | (
+		[ "$2" = small ] || files "$1/DCIM/100NMERE" 400 4000000 1 JPG
+		[ "$2" = small ] || files "$1/DCIM/100NMERE" 40 30000000 5001 DNG
+		[ "$2" = mixed ] || files "$1/DCIM/101NMERE" 5000 61441 1 JPG
+	)
+	sync
+}
+
+# forget: what memory holds of any disk. Needs root.
+forget() {
+	sync
+	echo 3 >/proc/sys/vm/drop_caches
+}
+
+# seconds COMMAND...: prints how long it took; what it prints itself is lost. 1 when it failed.
+seconds() {
+	seconds_began=$(date +%s.%N)
+	"$@" >/dev/null || return 1
+	awk -v a="$seconds_began" -v b="$(date +%s.%N)" 'BEGIN { printf "%.4f\n", b - a }'
+}
+
+# median FILE [COLUMN]: of its lines by the first column; 0 when there are none
+median() {
+	if [ -s "$1" ]; then
+		sort -n "$1" | awk -v c="${2:-1}" '{ v[NR] = $c } END { print v[int((NR + 1) / 2)] }'
+	else
+		echo 0
+	fi
+}
+
+# compare CASE OURS [REFERENCE SECONDS]...: prints the figures with their ratios, and a line each in compare.csv
+compare() {
+	compare_case=$1 compare_ours=$2
+	shift 2
+	[ -f "$results/compare.csv" ] || echo "case,reference,ours_s,reference_s,ratio" >"$results/compare.csv"
+	printf '%-24s ours %8.4f s' "$compare_case" "$compare_ours"
+	while [ $# -gt 1 ]; do
+		awk -v o="$compare_ours" -v n="$1" -v r="$2" 'BEGIN { printf "   %s %8.4f s (%.2f of it)", n, r, o / r }'
+		awk -v c="$compare_case" -v o="$compare_ours" -v n="$1" -v r="$2" 'BEGIN { printf "\"%s\",%s,%s,%s,%.4f\n", c, n, o, r, o / r }' >>"$results/compare.csv"
+		shift 2
+	done
+	echo
+}

@@ -84,6 +84,8 @@ HR_API void hr_bag_forget_files(struct hr_bag *bag);
 /* Files under data/ that no row speaks of, sorted by path bytes, until they are forgotten as the rows are: temporary
  * names, and final ones whose run died between rename and journal, to be read back before they are believed. */
 HR_API char *const *hr_bag_loose(const struct hr_bag *bag, size_t *count);
+/* The room they take. */
+HR_API uint64_t hr_bag_loose_bytes(const struct hr_bag *bag);
 /* Removes those of them to which `is_temporary(context, path)` says yes, once the bag is resumed. */
 HR_API HR_MUST_USE enum hr_status hr_bag_sweep(struct hr_bag *bag,
                                                bool (*is_temporary)(void *context, const char *path), void *context,

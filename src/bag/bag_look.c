@@ -82,7 +82,7 @@ static enum hr_status find_newest(char **name, const struct hr_bag *bag, const s
 
 /* ---- What it holds ---- */
 
-static enum hr_status add_loose(struct hr_bag *bag, const char *path, struct hr_fault *fault)
+static enum hr_status add_loose(struct hr_bag *bag, const char *path, uint64_t size_bytes, struct hr_fault *fault)
 {
     char *copy = strdup(path);
     if (!copy || !hr__array_reserve(&bag->loose, &bag->loose_capacity, bag->loose_count + 1, sizeof *bag->loose,
@@ -91,6 +91,7 @@ static enum hr_status add_loose(struct hr_bag *bag, const char *path, struct hr_
         return hr__fault_nomem(fault, "the files of a bag");
     }
     bag->loose[bag->loose_count++] = copy;
+    bag->loose_bytes += size_bytes;
     return HR_OK;
 }
 
@@ -110,7 +111,7 @@ static enum hr_status match_rows(struct hr_bag *bag, const struct hr_walk *walk,
         if (row && !strcmp(row->path, path) && file->kind == HR_ENTRY_FILE && file->size_bytes == row->size_bytes)
             journal->rows[kept++] = *row;
         else
-            status = add_loose(bag, path, fault);
+            status = add_loose(bag, path, file->size_bytes, fault);
     }
     journal->is_damaged |= kept != journal->count;
     journal->count = kept;

@@ -26,6 +26,12 @@ void hr_bag_forget_files(struct hr_bag *bag)
     hr_bag_paths_free(bag->loose, bag->loose_count);
     bag->loose = NULL;
     bag->loose_count = bag->loose_capacity = 0;
+    bag->loose_bytes = 0;
+}
+
+uint64_t hr_bag_loose_bytes(const struct hr_bag *bag)
+{
+    return bag->loose_bytes;
 }
 
 char *const *hr_bag_loose(const struct hr_bag *bag, size_t *count)

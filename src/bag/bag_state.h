@@ -18,6 +18,7 @@ struct hr_bag {
     struct hr_journal resumed;          /* rows of the run before */
     char **loose;                       /* each owned, sorted: files below data/ without a row */
     size_t loose_count, loose_capacity;
+    uint64_t loose_bytes;               /* of all of them */
     size_t rows_at_look, loose_at_look; /* how many hr_bag_look found */
     size_t recorded;                    /* rows of this run */
     bool is_new;                        /* made through this handle: ours to remove when nothing comes of it */

@@ -29,8 +29,10 @@ struct hr_offload_place {
 struct hr_delivery {
     struct hr_bag *bag;   /* NULL: nothing to deliver, or not begun; before the run only looked at */
     size_t resumed_files; /* that an interrupted run left there, proven */
-    int64_t ledger_bag;   /* 0: not in the ledger */
-    size_t drive;         /* number in the card's `known.drives` */
+    size_t loose_files;   /* and unproven or unfinished */
+    uint64_t loose_bytes;
+    int64_t ledger_bag; /* 0: not in the ledger */
+    size_t drive;       /* number in the card's `known.drives` */
     size_t files_to_copy;
     uint64_t bytes_to_copy;
     size_t files_proven, files_failed;
@@ -49,7 +51,7 @@ struct hr_offload_card {
     uint8_t *in_places; /* by file: bits of the places that hold it, proven, before the run */
     uint8_t *unproven;  /* by file: bits of the places where it stands under its final name, not recorded as proven: to
                            be read back there */
-    unsigned link; /* cards of one link are read one after the other */
+    unsigned link;      /* cards of one link are read one after the other */
     bool was_pulled;
     struct hr_delivery deliveries[HR_PLACES_MAX];
     struct hr_safety *safety;

@@ -76,6 +76,12 @@ struct need {
     uint64_t bytes, files;
 };
 
+static void take_off(uint64_t *sum, uint64_t part)
+{
+    *sum -= part < *sum ? part : *sum;
+}
+
+/* What an interrupted run left unproven is either kept or removed before anything is written: its room is there. */
 static void add_needs(struct need *need, const struct hr_offload *offload, size_t place)
 {
     uint64_t block = offload->places[place].volume.block_bytes ? offload->places[place].volume.block_bytes : 4096;
@@ -88,6 +94,8 @@ static void add_needs(struct need *need, const struct hr_offload *offload, size_
         for (size_t i = 0; i < card->inventory->file_count; i++)
             if (!(card->in_places[i] & (1u << place)))
                 need->bytes += (card->inventory->files[i].size_bytes + block - 1) / block * block;
+        take_off(&need->bytes, card->deliveries[place].loose_bytes);
+        take_off(&need->files, card->deliveries[place].loose_files);
     }
 }
 

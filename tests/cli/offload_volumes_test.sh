@@ -43,6 +43,8 @@ begin_slowly() {
 	media_throttle card 10 0
 }
 
+holds_nearly_all() { [ "$(find "$1" -path '*/data/*' -type f | wc -l)" -ge 115 ]; }
+
 has_names() { [ "$(find "$1" -name '*.JPG' | wc -l)" -ge 5 ]; }
 
 wait_until_midway() {
@@ -142,6 +144,21 @@ refuses_a_place_without_room_before_writing() {
 	[ ! -e ssd/"Cup final" ]
 }
 
+# What the interrupted run left there takes the room that what is missing seems to need.
+goes_on_in_a_place_that_is_nearly_full() {
+	begin_slowly
+	fallocate -l $(($(df --output=avail -B1 ssd | tail -n 1) - 78000000)) ssd/filler
+	"$headrace" offload card --to ssd --to backup $same_device --job "Cup final" --quiet &
+	tap_wait 60 holds_nearly_all ssd
+	kill -9 $!
+	wait $! || true
+	[ "$(df --output=avail -B1 ssd | tail -n 1)" -lt 15000000 ]
+	media_throttle card 0 0
+	offload
+	bags_are_right
+	card_is_on ssd
+}
+
 stops_on_interrupt_and_dies_of_it() {
 	begin_slowly
 	status=0
@@ -173,7 +190,7 @@ writes_nothing_on_a_dry_run() {
 
 cases="ends_in_safe_with_bags_that_others_can_check finds_one_flipped_bit_a_year_later
 goes_on_after_kill_nine goes_on_after_the_card_was_pulled
-keeps_the_other_place_when_one_is_pulled refuses_a_place_without_room_before_writing
+keeps_the_other_place_when_one_is_pulled refuses_a_place_without_room_before_writing goes_on_in_a_place_that_is_nearly_full
 stops_on_interrupt_and_dies_of_it copies_nothing_a_second_time
 writes_nothing_on_a_dry_run"
 reason=$(media_can exfat throttle) && can=yes || can=no

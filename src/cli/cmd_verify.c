@@ -44,8 +44,8 @@ struct check {
     struct progress progress;
     const char *bag;
     char what[64]; /* "bag 2 of 5: " */
-    size_t number, count;
-    bool all_right;
+    size_t number, count, right;
+    bool all_right; /* and every operand had bags */
 };
 
 static const char stopping[] = "stopping; nothing was changed";
@@ -98,8 +98,10 @@ static void check_bag(struct check *check, const char *path)
     } else if (status != HR_CANCELLED) {
         progress_note(&check->progress, "headrace: %s", fault.text);
     }
-    check->all_right = check->all_right && status == HR_OK &&
-                       (report->verdict == HR_BAG_VALID || report->verdict == HR_BAG_VALID_WITH_WARNINGS);
+    bool is_right =
+        status == HR_OK && (report->verdict == HR_BAG_VALID || report->verdict == HR_BAG_VALID_WITH_WARNINGS);
+    check->right += is_right;
+    check->all_right = check->all_right && is_right;
     hr_bag_report_destroy(report);
 }
 
@@ -137,6 +139,8 @@ static enum cli_exit run(const struct cli_call *call)
     bool finished = !hr_cancel_requested(call->cancel);
     if (call->common->json)
         verify_json_end(&check.json, check.all_right && finished);
+    else if (finished && !call->common->quiet)
+        verify_text_sum(call->out, check.right, check.count);
     return check.all_right && finished ? CLI_DONE : CLI_FAILED;
 }
 

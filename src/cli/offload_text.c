@@ -64,14 +64,31 @@ void offload_text_plan(struct cli_output *out, const struct hr_offload_plan *pla
                       bytes(b, plan->bytes_to_copy));
 }
 
-static void result_proof(struct cli_output *out, const struct hr_result_place *place)
+static void result_proven(struct cli_output *out, const struct hr_result_place *place)
 {
     size_t unsure = place->proofs[HR_PROOF_CACHE];
-    char a[HR_UNIT_TEXT_SIZE];
+    char a[HR_UNIT_TEXT_SIZE], b[HR_UNIT_TEXT_SIZE];
+    cli_output_printf(out, "%s, %s, ", files(a, place->files_proven), bytes(b, place->bytes_proven));
     if (unsure && unsure < place->files_proven)
-        cli_output_printf(out, "verified (%s of them not from the medium)", hr__format_count(a, unsure));
+        cli_output_printf(out, "verified (%s of them not from the medium)\n", hr__format_count(a, unsure));
     else
-        cli_output_append(out, unsure ? "verified (not from the medium)" : "verified from the medium");
+        cli_output_append(out, unsure ? "verified (not from the medium)\n" : "verified from the medium\n");
+}
+
+/* What became of the place; then, where it failed, what stands there all the same. */
+static void result_outcome(struct cli_output *out, const struct hr_result_place *place)
+{
+    bool has_failed = place->status != HR_OK, is_complete = place->files_failed + place->files_missing == 0;
+    if (has_failed) {
+        cli_output_painted(out, CLI_BAD, "FAILED");
+        cli_output_printf(out, ": %s\n", place->text);
+    } else if (place->files_proven == 0) {
+        cli_output_append(out, is_complete ? "nothing new\n" : "nothing proven yet\n");
+    }
+    if (has_failed && place->files_proven)
+        cli_output_append(out, "    ");
+    if (place->files_proven)
+        result_proven(out, place);
 }
 
 static void result_shortfall(struct cli_output *out, size_t count, const char *how)
@@ -87,25 +104,17 @@ static void result_shortfall(struct cli_output *out, size_t count, const char *h
 
 static void result_place(struct cli_output *out, const struct hr_result_place *place)
 {
-    char a[HR_UNIT_TEXT_SIZE], b[HR_UNIT_TEXT_SIZE];
     cli_output_append(out, "  ");
     cli_output_name(out, place->path);
-    if (place->files_proven) {
-        cli_output_printf(out, "  %s, %s, ", files(a, place->files_proven), bytes(b, place->bytes_proven));
-        result_proof(out, place);
-    } else if (place->status == HR_OK && place->files_failed + place->files_missing == 0) {
-        cli_output_append(out, "  nothing new");
-    }
-    cli_output_append(out, "\n");
+    cli_output_append(out, "  ");
+    result_outcome(out, place);
+    result_shortfall(out, place->files_failed, "FAILED");
+    result_shortfall(out, place->files_missing, "not copied yet");
     if (place->bag_path[0]) {
         cli_output_append(out, "    ");
         cli_output_name(out, place->bag_path);
         cli_output_append(out, "\n");
     }
-    result_shortfall(out, place->files_failed, "FAILED");
-    result_shortfall(out, place->files_missing, "not copied yet");
-    if (place->text && *place->text)
-        cli_output_printf(out, "    %s\n", place->text);
 }
 
 void offload_text_result(struct cli_output *out, const struct hr_offload_result *result, bool quiet)
@@ -124,7 +133,9 @@ void offload_text_result(struct cli_output *out, const struct hr_offload_result 
     }
     if (quiet)
         return;
-    cli_output_printf(out, "%s of copies proven in %s\n", bytes(a, proven), hr__format_duration(b, result->elapsed_ns));
+    if (proven > 0)
+        cli_output_printf(out, "%s of copies proven in %s\n", bytes(a, proven),
+                          hr__format_duration(b, result->elapsed_ns));
     if (!result->all_done)
         cli_output_append(out, "not everything is done: the same command again goes on\n");
     if (result->run)

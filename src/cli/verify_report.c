@@ -1,6 +1,8 @@
 /* SPDX-License-Identifier: ISC */
 #include "cli/verify_report.h"
 
+#include <stdio.h>
+
 #include "base/units.h"
 
 static bool is_valid(const struct hr_bag_report *report)
@@ -44,6 +46,22 @@ void verify_text_bag(struct cli_output *out, const struct hr_bag_report *report,
                       report->from_medium ? "verified from the medium" : "verified (not from the medium)");
     for (size_t i = 0; i < report->problem_count; i++)
         show_problem(out, &report->problems[i]);
+    if (report->verdict == HR_BAG_UNFINISHED)
+        cli_output_append(out, "  the same offload again finishes it\n");
+}
+
+void verify_text_sum(struct cli_output *out, size_t right, size_t all)
+{
+    char count[HR_UNIT_TEXT_SIZE], bags[HR_UNIT_TEXT_SIZE], line[3 * HR_UNIT_TEXT_SIZE];
+    hr__format_counted(bags, all, "bag");
+    if (right == all)
+        snprintf(line, sizeof line, "RIGHT: all %s", bags);
+    else
+        snprintf(line, sizeof line, "NOT RIGHT: %s of %s", hr__format_count(count, all - right), bags);
+    if (all > 1) {
+        cli_output_painted(out, right == all ? CLI_GOOD : CLI_BAD, line);
+        cli_output_append(out, "\n");
+    }
 }
 
 void verify_json_begin(struct json_writer *json)

@@ -119,9 +119,7 @@ static void say_not_safe(struct hr_text *text, const struct hr_safety *safety)
     if (safety->on_none > 0)
         say_count(text, safety->on_none, safety->files, "without a proven copy");
     if (safety->on_one > 0)
-        say_count(text, safety->on_one, safety->files,
-                  count_drives(safety, 1) < 2 ? "on one drive only; two places on one drive are one copy"
-                                              : "on one drive only");
+        say_count(text, safety->on_one, safety->files, "on one drive only");
     if (safety->on_one > 0 && has_unknown_drive(safety))
         hr__text_append(text, " A drive that does not show its disks counts as one with any other.");
     if (safety->not_carried > 0)

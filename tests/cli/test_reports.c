@@ -90,12 +90,30 @@ START_TEST(says_what_is_missing_where)
                  "  it was pulled while being read; put it back and run the same command\n"
                  "  /mnt/ssd  4,212 files, 13.90 GB, verified (not from the medium)\n"
                  "    /mnt/ssd/Northmere final/20260516-151204_A\n"
-                 "  /mnt/backup%0A  4,200 files, 13.00 GB, verified (7 of them not from the medium)\n"
+                 "  /mnt/backup%0A  FAILED: no room left\n"
+                 "    4,200 files, 13.00 GB, verified (7 of them not from the medium)\n"
                  "    2 files FAILED\n"
                  "    1,010 files not copied yet\n"
-                 "    no room left\n"
                  "26.90 GB of copies proven in 2 min 31 s\n"
                  "not everything is done: the same command again goes on\n");
+}
+END_TEST
+
+START_TEST(says_that_nothing_was_new_and_no_more)
+{
+    struct hr_result_card card;
+    struct hr_safety safety;
+    struct cli_output out;
+    struct hr_offload_result result = result_of(&card, &safety);
+    result.run = 0;
+    card.places[0] = (struct hr_result_place){.path = "/mnt/ssd", .bag_path = "", .text = ""};
+    card.places[1] = (struct hr_result_place){.path = "/mnt/backup", .bag_path = "", .text = "", .files_missing = 1};
+    cli_output_init(&out, NULL, false);
+    offload_text_result(&out, &result, false);
+    expect(&out, "card /media/A: SAFE to format: all 4,212 files stand proven on 2 drives.\n"
+                 "  /mnt/ssd  nothing new\n"
+                 "  /mnt/backup  nothing proven yet\n"
+                 "    1 file not copied yet\n");
 }
 END_TEST
 
@@ -194,12 +212,22 @@ START_TEST(says_which_bag_is_right_and_what_is_wrong)
     verify_text_bag(&out, &report, false);
     report.verdict = HR_BAG_UNFINISHED;
     verify_text_bag(&out, &report, true);
+    report.problem_count = 0;
+    verify_text_bag(&out, &report, false);
+    verify_text_sum(&out, 2, 3);
+    verify_text_sum(&out, 3, 3);
+    verify_text_sum(&out, 1, 1);
     expect(&out, "RIGHT  /mnt/backup/x\n"
                  "  188 of 188 files proven, 17 MB in 2 s, verified from the medium\n"
                  "NOT RIGHT  /mnt/backup/x\n"
                  "  187 of 188 files proven, 17 MB in 2 s, verified (not from the medium)\n"
                  "  differs: data/DCIM/a%0A.JPG: its sha256 is another\n"
-                 "NOT FINISHED  /mnt/backup/x\n");
+                 "NOT FINISHED  /mnt/backup/x\n"
+                 "NOT FINISHED  /mnt/backup/x\n"
+                 "  187 of 188 files proven, 17 MB in 2 s, verified (not from the medium)\n"
+                 "  the same offload again finishes it\n"
+                 "NOT RIGHT: 1 of 3 bags\n"
+                 "RIGHT: all 3 bags\n");
 }
 END_TEST
 
@@ -294,6 +322,7 @@ START_TEST(tells_of_one_run_what_held_it_up)
 }
 END_TEST
 
-HR_SUITE("cli/reports", ends_with_one_plain_sentence_a_card, says_what_is_missing_where, shows_a_plan_by_card_and_place,
-         speaks_of_one_file_as_one, says_which_bag_is_right_and_what_is_wrong, lists_runs_in_columns, lists_runs_as_csv,
+HR_SUITE("cli/reports", ends_with_one_plain_sentence_a_card, says_what_is_missing_where,
+         says_that_nothing_was_new_and_no_more, shows_a_plan_by_card_and_place, speaks_of_one_file_as_one,
+         says_which_bag_is_right_and_what_is_wrong, lists_runs_in_columns, lists_runs_as_csv,
          tells_of_one_run_what_held_it_up)

@@ -110,12 +110,10 @@ START_TEST(says_safe_only_when_every_file_is_proven_on_two_drives)
         {3, 3, HR_PROOF_EVICTED, 0, true, "SAFE to format: all 2 files stand proven on 2 drives."},
         {3, 1, HR_PROOF_DIRECT, 0, false, "NOT SAFE to format: 1 of 2 files on one drive only."},
         {3, 0, HR_PROOF_DIRECT, 0, false, "NOT SAFE to format: 1 of 2 files without a proven copy."},
-        {1, 1, HR_PROOF_DIRECT, 0, false,
-         "NOT SAFE to format: all 2 files on one drive only; two places on one drive are one copy."},
-        {5, 5, HR_PROOF_DIRECT, 0, false,
-         "NOT SAFE to format: all 2 files on one drive only; two places on one drive are one copy."},
+        {1, 1, HR_PROOF_DIRECT, 0, false, "NOT SAFE to format: all 2 files on one drive only."},
+        {5, 5, HR_PROOF_DIRECT, 0, false, "NOT SAFE to format: all 2 files on one drive only."},
         {9, 9, HR_PROOF_DIRECT, 0, false,
-         "NOT SAFE to format: all 2 files on one drive only; two places on one drive are one copy. A drive that does "
+         "NOT SAFE to format: all 2 files on one drive only. A drive that does "
          "not show its disks counts as one with any other."},
         {8, 11, HR_PROOF_DIRECT, 0, false,
          "NOT SAFE to format: 1 of 2 files on one drive only. A drive that does not show its disks counts as one with "

@@ -102,11 +102,13 @@ tap one_drive_is_not_safe
 
 a_flipped_byte_is_found() {
 	answers 0 headrace verify ssd backup
-	[ "$(grep -c '^RIGHT' out)" = 2 ]
+	[ "$(grep -c '^RIGHT, with warnings  ' out)" = 2 ]
+	[ "$(tail -n 1 out)" = 'RIGHT: all 2 bags' ]
 	bag=$(echo backup/Northmere/*)
 	printf X | dd of="$bag/data/DCIM/100NMERE/NMA_0002.JPG" bs=1 seek=5000 conv=notrunc 2>/dev/null
-	answers 1 headrace verify backup
+	answers 1 headrace verify ssd backup
 	grep '^NOT RIGHT  ' out
+	[ "$(tail -n 1 out)" = 'NOT RIGHT: 1 of 2 bags' ]
 	grep 'NMA_0002.JPG' out
 	answers 1 headrace verify ssd backup --json
 	cp out verify.json

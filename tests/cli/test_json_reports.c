@@ -54,7 +54,8 @@ static const struct hr_offload_plan plan = {.cards = &plan_card,
                                             .warnings = warnings,
                                             .warning_count = 1,
                                             .files_to_copy = 5,
-                                            .bytes_to_copy = 500};
+                                            .bytes_to_copy = 500,
+                                            .digest_bytes_per_s = 411.6e6};
 
 START_TEST(tells_a_plan)
 {
@@ -63,7 +64,8 @@ START_TEST(tells_a_plan)
     offload_json_plan(&written.json, &plan);
     expect(&written,
            "{\"schema\":1,\"document\":\"plan\",\"refusals\":[],"
-           "\"warnings\":[\"Place /mnt/ssd is \\\"slow\\\".\"],\"files_to_copy\":5,\"bytes_to_copy\":500,"
+           "\"warnings\":[\"Place /mnt/ssd is "
+           "\\\"slow\\\".\"],\"files_to_copy\":5,\"bytes_to_copy\":500,\"digest_bytes_per_s\":411600000,"
            "\"cards\":[{\"path\":\"/media/A%0A\",\"name\":\"A\",\"identity\":\"uuid:1\",\"job\":\"Cup final\","
            "\"files\":7,\"frames\":3,\"bytes\":700,\"files_known\":2,\"files_to_copy\":5,"
            "\"bytes_to_copy\":500,\"links\":1,\"specials\":2,\"unreadable\":4}],"

@@ -140,8 +140,7 @@ START_TEST(speaks_of_one_file_as_one)
     struct hr_card_file file = {.path = "DCIM/a"};
     struct hr_inventory inventory = {.files = &file, .file_count = 1};
     static const char *const sentences[] = {"NOT SAFE to format: its only file is without a proven copy.",
-                                            ("NOT SAFE to format: its only file is on one drive only; two places on "
-                                             "one drive are one copy."),
+                                            "NOT SAFE to format: its only file is on one drive only.",
                                             "SAFE to format: its only file stands proven on 2 drives."};
     for (size_t drives = 0; drives < 3; drives++) {
         static const char *const disks[] = {"serial:1", "serial:2"};

@@ -47,6 +47,14 @@ static enum hr_sink_activity shown_activity(const struct hr_offload_place_progre
                                               : HR_SINK_WAITING;
 }
 
+static const char *place_word(const struct hr_offload_place_progress *place)
+{
+    enum hr_sink_activity activity = shown_activity(place);
+    bool has_all = place->total_bytes > 0 && place->written_bytes >= place->total_bytes;
+    /* It has everything and makes it durable: there is nothing it waits for. */
+    return activity == HR_SINK_WAITING && has_all ? "writing out" : activity_word(activity);
+}
+
 /* "" for a place that does nothing. */
 static char *format_place_rate(char out[HR_UNIT_TEXT_SIZE], const struct hr_offload_place_progress *place)
 {
@@ -74,7 +82,7 @@ static void draw_place(struct pen *pen, const struct hr_offload_place_progress *
     char name[PEN_NAME_SIZE], rate[HR_UNIT_TEXT_SIZE], piece[PEN_PIECE_SIZE];
     pen_format_name(name, path, width);
     hr__text_printf(pen->out, "  %s%*s  ", name, width - pen_width(name), "");
-    snprintf(piece, sizeof piece, "%-12s", activity_word(shown_activity(place)));
+    snprintf(piece, sizeof piece, "%-12s", place_word(place));
     pen_painted(pen, place->activity == HR_SINK_FAILED ? CLI_BAD : CLI_PLAIN, piece);
     hr__text_printf(pen->out, "  %10s", format_place_rate(rate, place));
     if (pen->style->columns >= width + 46 && place->total_bytes)
@@ -161,6 +169,6 @@ void progress_draw_offload_line(struct hr_text *out, const struct offload_view *
         hr__text_append(out, "; ");
         hr__text_append_name(out, view->places[i], strlen(view->places[i]));
         format_place_rate(rate, place);
-        hr__text_printf(out, " %s%s%s", activity_word(shown_activity(place)), *rate ? " " : "", rate);
+        hr__text_printf(out, " %s%s%s", place_word(place), *rate ? " " : "", rate);
     }
 }

@@ -156,6 +156,14 @@ START_TEST(says_what_a_place_did_of_late_and_not_that_it_waits_just_now)
                  "1,240 of 2,680 frames   6.52 GB of 13.90 GB   card 198 MB/s\n"
                  "  /mnt/ssd     writing         198 MB/s    42% proven\n"
                  "  /mnt/backup  waiting                     28% proven\n");
+    progress.places[1].written_bytes = progress.places[1].total_bytes;
+    progress.place_count = 1;
+    progress.places[0] = progress.places[1];
+    expect_drawn(&progress, NULL, 80, false,
+                 " 64%   3 to 4 min left   card 1 of 2: NORTHMERE-A\n"
+                 "[##################################################............................]\n"
+                 "1,240 of 2,680 frames   6.52 GB of 13.90 GB   card 198 MB/s\n"
+                 "  /mnt/ssd  writing out                 28% proven\n");
 }
 END_TEST
 

@@ -94,5 +94,6 @@ START_TEST(takes_two_slots_of_a_reader_for_one_link)
 }
 END_TEST
 
-HR_SUITE("platform/apart", takes_two_slots_of_a_reader_for_one_link, calls_disks_different_only_when_they_are_shown_to_be, tells_apart_what_is_mounted_now,
+HR_SUITE("platform/apart", takes_two_slots_of_a_reader_for_one_link,
+         calls_disks_different_only_when_they_are_shown_to_be, tells_apart_what_is_mounted_now,
          keeps_the_disks_of_a_volume_as_sorted_lines)

@@ -288,9 +288,10 @@ START_TEST(does_not_know_more_disks_than_it_can_hold)
 }
 END_TEST
 
-HR_SUITE("platform/disk", names_a_disk_by_serial_then_partition_table, names_the_usb_device_a_disk_is_reached_through, takes_a_loop_device_for_the_disk_it_plays,
-         walks_through_mapped_devices_to_every_disk, survives_a_tree_that_runs_in_a_circle,
-         does_not_know_what_is_below_a_filesystem_that_hides_it, does_not_take_a_virtual_device_for_a_disk,
-         names_a_disk_by_its_volume_only_where_it_has_no_other, does_not_name_a_disk_by_a_logical_volume,
-         finds_the_one_disk_of_a_btrfs_over_two_of_its_partitions, finds_the_disks_a_btrfs_does_not_name_in_its_mount,
-         does_not_believe_a_btrfs_that_lists_no_members, does_not_know_more_disks_than_it_can_hold)
+HR_SUITE("platform/disk", names_a_disk_by_serial_then_partition_table, names_the_usb_device_a_disk_is_reached_through,
+         takes_a_loop_device_for_the_disk_it_plays, walks_through_mapped_devices_to_every_disk,
+         survives_a_tree_that_runs_in_a_circle, does_not_know_what_is_below_a_filesystem_that_hides_it,
+         does_not_take_a_virtual_device_for_a_disk, names_a_disk_by_its_volume_only_where_it_has_no_other,
+         does_not_name_a_disk_by_a_logical_volume, finds_the_one_disk_of_a_btrfs_over_two_of_its_partitions,
+         finds_the_disks_a_btrfs_does_not_name_in_its_mount, does_not_believe_a_btrfs_that_lists_no_members,
+         does_not_know_more_disks_than_it_can_hold)

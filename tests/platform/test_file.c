@@ -12,6 +12,7 @@
 #include "base/units.h"
 #include "platform/file.h"
 #include "platform/machine.h"
+#include "platform/system.h"
 #include "platform_fixture.h"
 #include "suite.h"
 
@@ -240,6 +241,37 @@ START_TEST(loads_small_files_whole_and_large_ones_not_at_all)
 }
 END_TEST
 
+/* A volume may claim any time: what does not fit in nanoseconds becomes the first or last that does. */
+START_TEST(takes_any_time_a_volume_claims)
+{
+    static const struct {
+        int64_t s, ns, told;
+    } rows[] = {
+        {0, 0, 0},
+        {1778900000, 999999999, 1778900000999999999},
+        {-1, 500000000, -500000000},
+        {9223372035, 999999999, 9223372035999999999}, /* 2262-04-11, a second before the last */
+        {9223372036, 0, INT64_MAX},
+        {INT64_MAX, 0, INT64_MAX},
+        {-9223372035, 0, -9223372035000000000},
+        {-9223372036, 0, INT64_MIN},
+        {INT64_MIN, 0, INT64_MIN},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        struct stat stat_of = {.st_mode = S_IFREG | 04640, .st_size = 7};
+        stat_of.st_mtim = (struct timespec){.tv_sec = rows[i].s, .tv_nsec = rows[i].ns};
+        struct hr_file_facts facts = hr__facts_of_stat(&stat_of);
+        ck_assert_int_eq(facts.modified_ns, rows[i].told);
+        ck_assert_uint_eq(facts.permissions, 0640);
+        ck_assert_uint_eq(facts.size_bytes, 7);
+    }
+    struct stat odd = {.st_mode = S_IFIFO, .st_size = -1};
+    struct hr_file_facts facts = hr__facts_of_stat(&odd);
+    ck_assert_uint_eq(facts.size_bytes, 0);
+    ck_assert(!facts.is_folder && !facts.is_regular && !facts.is_link);
+}
+END_TEST
+
 START_TEST(gives_each_system_error_its_status)
 {
     static const struct {
@@ -278,4 +310,5 @@ HR_SUITE("platform/file", reads_back_what_it_wrote, appends_to_what_stands, neve
          tells_missing_from_forbidden_paths, follows_no_link, refuses_what_is_no_regular_file_without_waiting,
          keeps_times_to_the_nanosecond, writes_and_reads_past_the_cache_where_it_can,
          says_what_the_system_refused_and_where, tells_a_failed_close,
-         loads_small_files_whole_and_large_ones_not_at_all, gives_each_system_error_its_status)
+         loads_small_files_whole_and_large_ones_not_at_all, takes_any_time_a_volume_claims,
+         gives_each_system_error_its_status)

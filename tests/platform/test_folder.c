@@ -234,6 +234,34 @@ START_TEST(makes_folders_and_volumes_durable)
 }
 END_TEST
 
+START_TEST(makes_nothing_in_a_folder_that_is_gone)
+{
+    struct scratch scratch;
+    scratch_begin(&scratch);
+    struct hr_folder folder;
+    struct hr_file file;
+    struct hr_file_facts facts;
+    struct hr_entry *entries = NULL;
+    size_t count = 1;
+    ck_assert_int_eq(hr__folder_make(&scratch.folder, "a/b", NULL), HR_OK);
+    ck_assert_int_eq(hr__folder_open_below(&folder, &scratch.folder, "a/b", NULL), HR_OK);
+    ck_assert_int_eq(hr__folder_remove(&scratch.folder, "a/b", NULL), HR_OK);
+    ck_assert_int_eq(hr__file_open(&file, &folder, "x", HR_FILE_CREATE, false, "x", NULL), HR_NOT_FOUND);
+    ck_assert_int_eq(hr__folder_make(&folder, "x/y", NULL), HR_NOT_FOUND);
+    ck_assert_int_eq(hr__folder_make_new(&folder, "x", NULL), HR_NOT_FOUND);
+    ck_assert_int_eq(hr__folder_facts(&facts, &folder, "x", NULL), HR_NOT_FOUND);
+    ck_assert_int_eq(hr__folder_rename(&folder, "x", "y", NULL), HR_NOT_FOUND);
+    ck_assert_int_eq(hr__folder_list(&entries, &count, &folder, "", 10, NULL), HR_OK);
+    ck_assert_uint_eq(count, 0);
+    hr__entries_free(entries, count);
+    /* One of its name made anew is another folder. */
+    ck_assert_int_eq(hr__folder_make(&scratch.folder, "a/b", NULL), HR_OK);
+    ck_assert_int_eq(hr__file_open(&file, &folder, "x", HR_FILE_CREATE, false, "x", NULL), HR_NOT_FOUND);
+    hr__folder_close(&folder);
+    scratch_end(&scratch);
+}
+END_TEST
+
 START_TEST(resolves_links_of_a_users_path)
 {
     struct scratch scratch;
@@ -287,5 +315,5 @@ HR_SUITE("platform/folder", makes_folders_of_any_depth_once, makes_no_folder_thr
          makes_a_users_path_through_links, opens_folders_and_nothing_else, renames_without_replacing,
          removes_files_links_and_empty_folders, lists_entries_by_their_bytes,
          reaches_paths_longer_than_the_system_takes_at_once, refuses_a_name_too_long_for_the_volume,
-         makes_folders_and_volumes_durable, resolves_links_of_a_users_path, lets_one_run_into_a_folder,
-         frees_the_folder_of_a_run_that_died)
+         makes_folders_and_volumes_durable, makes_nothing_in_a_folder_that_is_gone, resolves_links_of_a_users_path,
+         lets_one_run_into_a_folder, frees_the_folder_of_a_run_that_died)

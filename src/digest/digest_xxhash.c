@@ -2,7 +2,7 @@
 #include "digest/algorithm.h"
 
 #include <string.h>
-#include <xxhash.h>
+#include HR_XXHASH_HEADER /* set by CMakeLists.txt */
 
 #include "base/fault.h"
 

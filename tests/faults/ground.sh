@@ -4,6 +4,7 @@
 here=$HEADRACE_SOURCE/tests/support
 . "$here/tap.sh"
 . "$here/media.sh"
+. "$here/able.sh"
 . "$here/faulty_mount.sh"
 # The images of the volumes stand in memory where there is room: nothing here is about time, and syncs are many.
 folder=${TMPDIR:-/var/tmp}
@@ -36,10 +37,20 @@ run() {
 	wanted=$1
 	shift
 	status=0
-	"$headrace" offload card --to one --to two --job 'Cup final' --json-lines ${run_options:-} "$@" >events 2>complaints || status=$?
+	# shellcheck disable=SC2086 # lists of words
+	"$headrace" offload card --to one --to two --job 'Cup final' --json-lines ${run_options:-$same_device} "$@" >events 2>complaints || status=$?
 	cat complaints
 	jq -r 'select(.event == "result") | .cards[].sentence' events | tee sentence
 	[ "$status" = "$wanted" ]
+}
+
+# verdict START: the sentence begins so. Where nothing can be shown to come from the medium no copy counts, and it says that.
+verdict() {
+	if able medium; then
+		grep "^$1" sentence
+	else
+		grep '^NOT SAFE to format: all 12 files without a proven copy\. .*read back from the medium do not count\.$' sentence
+	fi
 }
 
 # Every payload file of a place under its final name, as "PATH-ON-CARD<tab>PATH".

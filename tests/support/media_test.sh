@@ -50,7 +50,7 @@ keeps_files_through_unmount_and_mount() {
 }
 
 takes_everything_away_at_the_end() {
-	sh -c '. "$1/media.sh"; media_begin "$2/volumes"; media_exfat card 64; media_ext4 ssd 64; media_ext4 backup 64
+	HEADRACE_KEEP='' sh -c '. "$1/media.sh"; media_begin "$2/volumes"; media_exfat card 64; media_ext4 ssd 64; media_ext4 backup 64
 		media_throttle ssd 50 50; sleep 60 <"$2/volumes/ssd" & media_at_end "kill $!"; sleep 0.3; exit 7' \
 		sh "$support" "$scratch" && status=0 || status=$?
 	[ "$status" = 7 ]

@@ -2,16 +2,23 @@
 #include "transfer/pace.h"
 
 #include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
 
 #include "base/units.h"
 
-/* A judgement needs this much of either kind: enough to ride over a throttle's or a drive's own bursts. */
-static const double judge_seconds = 0.3, judge_bytes = 8e6;
+/* A judgement needs this much of either kind: enough to ride over a throttle's or a drive's own bursts. Alone it costs
+ * nothing to wait for more. */
+static const double judge_seconds = 0.3, alone_bytes = 24e6, shared_bytes = 8e6;
 /* Reading that leaves writing this share of its speed is called free. One shared budget leaves about half. */
 static const double free_share = 0.75;
 /* Reading and writing together that move this share of what writing moves alone are worth doing together: a budget that
  * is only shared gives 1, heads that travel 0.2 to 0.5. */
 static const double together_share = 0.7;
+/* Nothing writes faster for being read beside: the writer was not alone while it was thought to be. */
+static const double implausible_share = 1.25;
+/* Smaller writes say more of their own cost than of the drive's speed. */
+static const size_t telling_bytes = 1 << 18;
 /* The first writes meet empty caches and rested throttles, and say nothing about the rest. */
 static const int64_t warm_up_ns = HR_NS_PER_S / 5;
 /* Each probe that finds nothing new makes the next one wait twice as long. */
@@ -32,14 +39,34 @@ void hr__pace_init(struct hr_pace *pace, bool is_in_memory, bool is_rotational)
     }
 }
 
-static double rate_of(const struct hr_pace_rate *rate)
+static int compare_doubles(const void *a, const void *b)
 {
-    return rate->seconds > 0 ? rate->bytes / rate->seconds : 0;
+    const double *left = a, *right = b;
+    return (*left > *right) - (*left < *right);
 }
 
-static bool has_enough(const struct hr_pace_rate *rate)
+/* Bytes a second of the middle write: a sync beside some of them, or a burst, does not move it. */
+static double rate_of(const struct hr_pace_rate *rate)
 {
-    return rate->seconds >= judge_seconds && rate->bytes >= judge_bytes;
+    double sorted[HR_PACE_SAMPLES];
+    memcpy(sorted, rate->ns_per_byte, sizeof sorted);
+    qsort(sorted, rate->count, sizeof *sorted, compare_doubles);
+    return rate->count ? 1e9 / sorted[rate->count / 2] : 0;
+}
+
+static bool has_enough(const struct hr_pace_rate *rate, double bytes)
+{
+    return rate->seconds >= judge_seconds && rate->bytes >= bytes;
+}
+
+static bool has_enough_alone(const struct hr_pace *pace)
+{
+    return has_enough(&pace->alone, alone_bytes);
+}
+
+static bool has_enough_shared(const struct hr_pace *pace)
+{
+    return has_enough(&pace->shared, shared_bytes);
 }
 
 static bool is_probing(const struct hr_pace *pace, int64_t now_ns)
@@ -55,31 +82,56 @@ static void forget_rates(struct hr_pace *pace)
     pace->read_bytes = 0;
 }
 
+static enum hr_pace_mode mode_for(double kept, double together)
+{
+    if (kept >= free_share)
+        return HR_PACE_EAGER;
+    return together >= together_share ? HR_PACE_YIELD : HR_PACE_AFTER;
+}
+
+/* What was found before is given up only when two probes in a row say the same. False: probe once more. */
+static bool is_certain(struct hr_pace *pace, enum hr_pace_mode found)
+{
+    bool was_doubted = pace->is_doubted && pace->instead == found;
+    pace->is_doubted = pace->is_judged && found != pace->mode && !was_doubted;
+    pace->instead = found;
+    return !pace->is_doubted;
+}
+
 static void judge(struct hr_pace *pace, int64_t now_ns)
 {
-    enum hr_pace_mode before = pace->mode;
-    pace->alone_rate = rate_of(&pace->alone);
-    pace->kept = rate_of(&pace->shared) / pace->alone_rate;
-    pace->together = pace->kept + pace->read_bytes / pace->shared.seconds / pace->alone_rate;
-    if (pace->kept >= free_share)
-        pace->mode = HR_PACE_EAGER;
-    else
-        pace->mode = pace->together >= together_share ? HR_PACE_YIELD : HR_PACE_AFTER;
-    if (pace->is_judged && pace->mode == before && pace->probe_again_ns < last_probe_again_ns)
+    double alone_rate = rate_of(&pace->alone), kept = rate_of(&pace->shared) / alone_rate;
+    double together = kept + pace->read_bytes / pace->shared.seconds / alone_rate;
+    enum hr_pace_mode found = mode_for(kept, together);
+    forget_rates(pace);
+    if (kept > implausible_share || !is_certain(pace, found))
+        return;
+    if (pace->is_judged && found == pace->mode && pace->probe_again_ns < last_probe_again_ns)
         pace->probe_again_ns *= 2;
+    pace->mode = found;
+    pace->alone_rate = alone_rate;
+    pace->kept = kept;
+    pace->together = together;
     pace->is_judged = true;
     pace->judged_at_ns = now_ns;
-    forget_rates(pace);
 }
 
 /* Where reading was found to be free it goes on all the time, so a drive that changes its mind is seen without a probe:
  * writing falls off. */
 static void watch(struct hr_pace *pace)
 {
-    if (!has_enough(&pace->shared))
+    if (!has_enough_shared(pace))
         return;
     pace->is_judged = rate_of(&pace->shared) >= free_share * pace->alone_rate;
     forget_rates(pace);
+}
+
+static void add_write(struct hr_pace_rate *rate, size_t bytes, int64_t took_ns)
+{
+    rate->bytes += (double)bytes;
+    rate->seconds += (double)took_ns / 1e9;
+    if (rate->count < HR_PACE_SAMPLES)
+        rate->ns_per_byte[rate->count++] = (double)took_ns / (double)bytes;
 }
 
 void hr__pace_saw_write(struct hr_pace *pace, size_t bytes, int64_t took_ns, bool is_shared, bool is_backed_up,
@@ -91,19 +143,18 @@ void hr__pace_saw_write(struct hr_pace *pace, size_t bytes, int64_t took_ns, boo
         pace->first_write_ns = now_ns;
     pace->last_write_ns = now_ns;
     pace->was_backed_up = is_backed_up;
-    if (!is_backed_up || !(probes || watches) || (probes && has_enough(rate)))
+    if (!is_backed_up || bytes < telling_bytes || !(probes || watches) || (probes && (is_shared ? has_enough_shared(pace) : has_enough_alone(pace))))
         return;
-    rate->bytes += (double)bytes;
-    rate->seconds += (double)took_ns / 1e9;
+    add_write(rate, bytes, took_ns);
     if (watches)
         watch(pace);
-    else if (has_enough(&pace->alone) && has_enough(&pace->shared))
+    else if (has_enough_alone(pace) && has_enough_shared(pace))
         judge(pace, now_ns);
 }
 
 void hr__pace_saw_read(struct hr_pace *pace, size_t bytes, int64_t now_ns)
 {
-    if (is_probing(pace, now_ns) && !has_enough(&pace->shared))
+    if (is_probing(pace, now_ns) && !has_enough_shared(pace))
         pace->read_bytes += (double)bytes;
 }
 
@@ -111,7 +162,7 @@ bool hr__pace_may_read_back(const struct hr_pace *pace, const struct hr_pace_now
 {
     bool keeps_up = now->backlog_bytes <= keeps_up_bytes;
     if (is_probing(pace, now->at_ns) && pace->was_backed_up && now->is_writing)
-        return has_enough(&pace->alone);
+        return has_enough_alone(pace);
     switch (pace->mode) {
     case HR_PACE_EAGER:
         return true;

@@ -21,8 +21,13 @@ enum hr_pace_mode {
     HR_PACE_AFTER  /* read back only once the writer is done, or has long had nothing to do */
 };
 
+enum { HR_PACE_SAMPLES = 64 };
+
+/* Of writes of one kind. */
 struct hr_pace_rate {
     double bytes, seconds;
+    double ns_per_byte[HR_PACE_SAMPLES]; /* of each, as far as there is room */
+    size_t count;
 };
 
 struct hr_pace {
@@ -34,6 +39,8 @@ struct hr_pace {
     int64_t last_write_ns;
     bool was_backed_up; /* more waited behind the last write */
     bool is_judged;
+    bool is_doubted; /* the last probe spoke for `instead`; one more decides */
+    enum hr_pace_mode instead;
     double alone_rate, kept, together; /* at the last judgement: bytes a second; shares of it, writing and both */
     int64_t judged_at_ns, probe_again_ns;
 };

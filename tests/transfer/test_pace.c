@@ -87,6 +87,9 @@ START_TEST(judges_anew_when_the_drive_changes_its_mind)
     write_for_a_while(&pace, 10, 0, &now_ns);
     ck_assert(may_read_back(&pace, true, 32, now_ns));
     write_for_a_while(&pace, 10, 1, &now_ns);
+    ck_assert_int_eq(pace.mode, HR_PACE_YIELD); /* once is no proof */
+    write_for_a_while(&pace, 10, 0, &now_ns);
+    write_for_a_while(&pace, 10, 1, &now_ns);
     ck_assert_int_eq(pace.mode, HR_PACE_EAGER);
 }
 END_TEST
@@ -176,7 +179,32 @@ START_TEST(does_not_judge_from_a_few_writes)
 }
 END_TEST
 
-HR_SUITE("transfer/pace", goes_on_reading_back_where_it_costs_writing_nothing,
+START_TEST(is_not_misled_by_syncs_beside_some_of_the_writes)
+{
+    struct hr_pace pace;
+    int64_t now_ns = 0;
+    hr__pace_init(&pace, false, false);
+    warm_up(&pace, &now_ns);
+    for (int i = 0; i < 40; i++) {
+        int64_t took_ns = (i % 5 ? 10 : 90) * ms;
+        hr__pace_saw_write(&pace, MB, took_ns, false, true, now_ns += took_ns);
+    }
+    write_for_a_while(&pace, 50, 1, &now_ns);
+    ck_assert_int_eq(pace.mode, HR_PACE_AFTER);
+}
+END_TEST
+
+START_TEST(does_not_believe_that_reading_speeds_writing_up)
+{
+    int64_t now_ns = 0;
+    struct hr_pace pace = judged(30, 10, 1, &now_ns);
+    ck_assert(!pace.is_judged);
+    ck_assert(!may_read_back(&pace, true, 32, now_ns));
+}
+END_TEST
+
+HR_SUITE("transfer/pace", is_not_misled_by_syncs_beside_some_of_the_writes,
+         does_not_believe_that_reading_speeds_writing_up, goes_on_reading_back_where_it_costs_writing_nothing,
          reads_back_while_writing_keeps_up_where_both_share_one_budget,
          reads_back_after_writing_where_both_together_are_slower_than_one, judges_anew_when_the_drive_changes_its_mind,
          sees_without_a_probe_that_reading_is_no_longer_free, probes_less_often_the_oftener_it_finds_the_same,

@@ -124,7 +124,7 @@ struct hr_transfer_observer {
 };
 
 /* Runs the job to its end. HR_OK when every card was tried (look at cards and items); HR_CANCELLED; HR_NOMEM or HR_INVALID
- * before anything was touched. Memory: 32 MB of blocks and 2 MB a sink, whatever the cards. */
+ * before anything was touched. Memory: 34 MB of blocks and 5 MB a sink, whatever the cards. */
 HR_API HR_MUST_USE enum hr_status hr_transfer_run(struct hr_transfer_job *job,
                                                   const struct hr_transfer_observer *observer,
                                                   const struct hr_cancel *cancel, struct hr_fault *fault);

@@ -8,9 +8,12 @@
 #include "platform/machine.h"
 #include "platform/medium_read.h"
 
+/* Larger than a block: one read at a time keeps a drive busy only when it is long beside the way to it and back. */
+enum { READ_BYTES = 4 << 20 };
+
 enum hr_status hr__read_back_init(struct hr_read_back *read_back, struct hr_fault *fault)
 {
-    *read_back = (struct hr_read_back){.buffer = hr__aligned_alloc(HR_BLOCK_BYTES)};
+    *read_back = (struct hr_read_back){.buffer = hr__aligned_alloc(READ_BYTES)};
     hr__fetch_count_open(&read_back->count);
     if (!read_back->buffer)
         return hr__fault_nomem(fault, "the read-back");
@@ -48,8 +51,8 @@ struct reading {
  * kernel fills with zeros what is past the end. */
 static size_t room_for(uint64_t left)
 {
-    if (left >= HR_BLOCK_BYTES)
-        return HR_BLOCK_BYTES;
+    if (left >= READ_BYTES)
+        return READ_BYTES;
     return (size_t)(left + HR_DIRECT_ALIGNMENT) / HR_DIRECT_ALIGNMENT * HR_DIRECT_ALIGNMENT;
 }
 

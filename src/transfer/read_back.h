@@ -7,7 +7,7 @@
 
 /* Memory and a hasher for one prover. */
 struct hr_read_back {
-    unsigned char *buffer; /* HR_BLOCK_BYTES */
+    unsigned char *buffer;
     struct hr_hasher *hasher;
     struct hr_fetch_count count;
 };

@@ -2,8 +2,6 @@
 #include "transfer/pace.h"
 
 #include <stdio.h>
-#include <stdlib.h>
-#include <string.h>
 
 #include "base/units.h"
 
@@ -39,19 +37,9 @@ void hr__pace_init(struct hr_pace *pace, bool is_in_memory, bool is_rotational)
     }
 }
 
-static int compare_doubles(const void *a, const void *b)
-{
-    const double *left = a, *right = b;
-    return (*left > *right) - (*left < *right);
-}
-
-/* Bytes a second of the middle write: a sync beside some of them, or a burst, does not move it. */
 static double rate_of(const struct hr_pace_rate *rate)
 {
-    double sorted[HR_PACE_SAMPLES];
-    memcpy(sorted, rate->ns_per_byte, sizeof sorted);
-    qsort(sorted, rate->count, sizeof *sorted, compare_doubles);
-    return rate->count ? 1e9 / sorted[rate->count / 2] : 0;
+    return rate->seconds > 0 ? rate->bytes / rate->seconds : 0;
 }
 
 static bool has_enough(const struct hr_pace_rate *rate, double bytes)
@@ -126,26 +114,21 @@ static void watch(struct hr_pace *pace)
     forget_rates(pace);
 }
 
-static void add_write(struct hr_pace_rate *rate, size_t bytes, int64_t took_ns)
+void hr__pace_saw_write(struct hr_pace *pace, const struct hr_pace_write *write, int64_t now_ns)
 {
-    rate->bytes += (double)bytes;
-    rate->seconds += (double)took_ns / 1e9;
-    if (rate->count < HR_PACE_SAMPLES)
-        rate->ns_per_byte[rate->count++] = (double)took_ns / (double)bytes;
-}
-
-void hr__pace_saw_write(struct hr_pace *pace, size_t bytes, int64_t took_ns, bool is_shared, bool is_backed_up,
-                        int64_t now_ns)
-{
-    struct hr_pace_rate *rate = is_shared ? &pace->shared : &pace->alone;
-    bool probes = is_probing(pace, now_ns), watches = pace->is_judged && pace->mode == HR_PACE_EAGER && is_shared;
+    struct hr_pace_rate *rate = write->is_shared ? &pace->shared : &pace->alone;
+    bool probes = is_probing(pace, now_ns), is_enough = write->is_shared ? has_enough_shared(pace) : has_enough_alone(pace);
+    bool watches = pace->is_judged && pace->mode == HR_PACE_EAGER && write->is_shared;
     if (!pace->first_write_ns)
         pace->first_write_ns = now_ns;
     pace->last_write_ns = now_ns;
-    pace->was_backed_up = is_backed_up;
-    if (!is_backed_up || bytes < telling_bytes || !(probes || watches) || (probes && (is_shared ? has_enough_shared(pace) : has_enough_alone(pace))))
+    pace->was_backed_up = write->is_backed_up;
+    if (!write->is_backed_up || write->is_disturbed || write->bytes < telling_bytes)
         return;
-    add_write(rate, bytes, took_ns);
+    if (!(probes || watches) || (probes && is_enough))
+        return;
+    rate->bytes += (double)write->bytes;
+    rate->seconds += (double)write->took_ns / 1e9;
     if (watches)
         watch(pace);
     else if (has_enough_alone(pace) && has_enough_shared(pace))

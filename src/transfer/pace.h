@@ -21,13 +21,8 @@ enum hr_pace_mode {
     HR_PACE_AFTER  /* read back only once the writer is done, or has long had nothing to do */
 };
 
-enum { HR_PACE_SAMPLES = 64 };
-
-/* Of writes of one kind. */
 struct hr_pace_rate {
     double bytes, seconds;
-    double ns_per_byte[HR_PACE_SAMPLES]; /* of each, as far as there is room */
-    size_t count;
 };
 
 struct hr_pace {
@@ -55,9 +50,14 @@ struct hr_pace_now {
 /* Memory and the like are read eagerly, disks with heads after writing; everything else starts eagerly and is judged.
  */
 void hr__pace_init(struct hr_pace *pace, bool is_in_memory, bool is_rotational);
-/* A write: `is_shared` when a read-back was going on, `is_backed_up` when more waited behind it. */
-void hr__pace_saw_write(struct hr_pace *pace, size_t bytes, int64_t took_ns, bool is_shared, bool is_backed_up,
-                        int64_t now_ns);
+struct hr_pace_write {
+    size_t bytes;
+    int64_t took_ns;
+    bool is_shared;    /* a read-back was going on */
+    bool is_backed_up; /* more waited behind it */
+    bool is_disturbed; /* a sync was going on: it says nothing of the drive's speed */
+};
+void hr__pace_saw_write(struct hr_pace *pace, const struct hr_pace_write *write, int64_t now_ns);
 void hr__pace_saw_read(struct hr_pace *pace, size_t bytes, int64_t now_ns);
 bool hr__pace_may_read_back(const struct hr_pace *pace, const struct hr_pace_now *now);
 /* One line for the log: what was chosen and why. */

@@ -52,7 +52,7 @@ struct hr_place {
     struct hr_thread writer, prover;
 
     atomic_bool has_failed;
-    atomic_bool is_reading_back, is_writing;
+    atomic_bool is_reading_back, is_writing, is_syncing;
     atomic_uint io_failures; /* in a row */
     struct hr_counter written, proven;
     atomic_uint_least64_t read_back_bytes;

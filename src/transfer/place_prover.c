@@ -60,6 +60,14 @@ static void tell_durable(const struct hr_place *place, const struct hr_copy_list
     }
 }
 
+static enum hr_status sync_volume(struct hr_place *place, struct hr_fault *fault)
+{
+    atomic_store(&place->is_syncing, true);
+    enum hr_status status = hr__folder_sync_volume(&place->root, fault);
+    atomic_store(&place->is_syncing, false);
+    return status;
+}
+
 /* Step 1: what waits becomes durable. A failed sync speaks for everything begun before it, in this batch or still being
  * written, and is never asked again (DESIGN: an error from fsync fails the file for good). */
 static void sync_waiting(struct prover *prover)
@@ -70,7 +78,7 @@ static void sync_waiting(struct prover *prover)
     struct hr_copy_list batch = place->waiting;
     place->waiting = (struct hr_copy_list){0};
     hr__lock_drop(&place->lock);
-    enum hr_status status = place->syncs_each_file ? HR_OK : hr__folder_sync_volume(&place->root, &fault);
+    enum hr_status status = place->syncs_each_file ? HR_OK : sync_volume(place, &fault);
     hr__lock_take(&place->lock);
     place->sync_epoch += status ? 1 : 0;
     hr__lock_drop(&place->lock);
@@ -157,7 +165,7 @@ static enum hr_status sync_names(struct prover *prover, struct hr_fault *fault)
     char *last = NULL;
     enum hr_status status = HR_OK;
     if (!place->syncs_each_file)
-        return hr__folder_sync_volume(&place->root, fault);
+        return sync_volume(place, fault);
     for (struct hr_pending_copy *copy = prover->renamed.first; copy && !status; copy = copy->next) {
         char *folder = hr__place_final_path(place, copy->item);
         if (folder)

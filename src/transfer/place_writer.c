@@ -51,10 +51,10 @@ static void begin(struct writer *writer, const struct hr_piece *piece)
     (void)open_part(writer, piece, now); /* what went wrong stands in its fault */
 }
 
-static void tell_pace(struct hr_place *place, size_t bytes, int64_t took_ns, bool was_shared, bool is_backed_up)
+static void tell_pace(struct hr_place *place, const struct hr_pace_write *write)
 {
     hr__lock_take(&place->lock);
-    hr__pace_saw_write(&place->pace, bytes, took_ns, was_shared, is_backed_up, hr__clock_now_ns());
+    hr__pace_saw_write(&place->pace, write, hr__clock_now_ns());
     hr__signal_all(&place->changed); /* the prover may wait for this */
     hr__lock_drop(&place->lock);
 }
@@ -63,15 +63,19 @@ static void write_piece(struct writer *writer, const struct hr_piece *piece)
 {
     struct hr_place *place = writer->place;
     struct writing *now = &writer->now[piece->feed];
-    size_t size = piece->size;
-    if (now->file.direct)
-        size = (size + HR_DIRECT_ALIGNMENT - 1) / HR_DIRECT_ALIGNMENT * HR_DIRECT_ALIGNMENT;
-    bool was_shared = atomic_load(&place->is_reading_back), is_backed_up = hr__piece_queue_bytes(&place->queue) > 0;
+    struct hr_pace_write write = {.bytes = piece->size,
+                                  .is_shared = atomic_load(&place->is_reading_back),
+                                  .is_backed_up = hr__piece_queue_bytes(&place->queue) > 0,
+                                  .is_disturbed = atomic_load(&place->is_syncing)};
     int64_t began_ns = hr__clock_now_ns();
-    if (hr__file_write_at(&now->file, piece->block->bytes + piece->start, size, piece->offset, &now->fault))
-        return;
     if (now->file.direct)
-        tell_pace(place, size, hr__clock_now_ns() - began_ns, was_shared, is_backed_up);
+        write.bytes = (write.bytes + HR_DIRECT_ALIGNMENT - 1) / HR_DIRECT_ALIGNMENT * HR_DIRECT_ALIGNMENT;
+    if (hr__file_write_at(&now->file, piece->block->bytes + piece->start, write.bytes, piece->offset, &now->fault))
+        return;
+    write.took_ns = hr__clock_now_ns() - began_ns;
+    write.is_disturbed |= atomic_load(&place->is_syncing);
+    if (now->file.direct)
+        tell_pace(place, &write);
     atomic_fetch_add(&place->written.bytes, piece->size);
 }
 

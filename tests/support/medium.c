@@ -54,11 +54,15 @@ static void sleep_until(int64_t at_ns)
         ;
 }
 
+/* Requests that came together are put in order by the queue of a drive, but reach us in any: so near behind the heads
+ * is no way. */
+enum { IN_QUEUE_BYTES = 4 << 20 };
+
 /* A gap ahead costs at most to let it pass below the heads. */
 static int64_t way_ns(const struct medium *medium, uint64_t offset)
 {
     if (offset < medium->head)
-        return medium->seek_ns;
+        return medium->head - offset <= IN_QUEUE_BYTES ? 0 : medium->seek_ns;
     double pass_ns = (double)(offset - medium->head) * medium->ns_per_byte;
     return pass_ns < (double)medium->seek_ns ? (int64_t)pass_ns : medium->seek_ns;
 }
@@ -73,7 +77,8 @@ static void occupy(struct medium *medium, uint64_t offset, size_t size)
         begin_ns += way_ns(medium, offset);
     int64_t end_ns = begin_ns + (int64_t)((double)size * medium->ns_per_byte);
     medium->busy_until_ns = end_ns;
-    medium->head = offset + size;
+    if (offset + size > medium->head || medium->head - offset > IN_QUEUE_BYTES)
+        medium->head = offset + size;
     pthread_mutex_unlock(&medium->lock);
     sleep_until(end_ns);
 }

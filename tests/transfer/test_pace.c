@@ -8,6 +8,15 @@
 enum { MB = 1000000 };
 static const int64_t ms = 1000000;
 
+static void saw_write(struct hr_pace *pace, int64_t took_ns, bool is_shared, bool is_backed_up, int64_t *now_ns)
+{
+    *now_ns += took_ns;
+    hr__pace_saw_write(
+        pace,
+        &(struct hr_pace_write){.bytes = MB, .took_ns = took_ns, .is_shared = is_shared, .is_backed_up = is_backed_up},
+        *now_ns);
+}
+
 static bool may_read_back(const struct hr_pace *pace, bool is_writing, uint64_t backlog_mb, int64_t now_ns)
 {
     struct hr_pace_now now = {.at_ns = now_ns, .is_writing = is_writing, .backlog_bytes = backlog_mb * MB};
@@ -18,19 +27,17 @@ static bool may_read_back(const struct hr_pace *pace, bool is_writing, uint64_t 
 static void write_for_a_while(struct hr_pace *pace, int64_t took_ms, unsigned read_mb, int64_t *now_ns)
 {
     for (int64_t spent = 0; spent < 1000; spent += took_ms) {
-        *now_ns += took_ms * ms;
         if (read_mb)
             hr__pace_saw_read(pace, read_mb * MB, *now_ns);
-        hr__pace_saw_write(pace, MB, took_ms * ms, read_mb > 0, true, *now_ns);
+        saw_write(pace, took_ms * ms, read_mb > 0, true, now_ns);
     }
 }
 
 /* A drive's or a throttle's burst at the beginning: five times as fast. */
 static void warm_up(struct hr_pace *pace, int64_t *now_ns)
 {
-    hr__pace_saw_write(pace, MB, 2 * ms, false, true, *now_ns += 2 * ms);
-    for (int i = 0; i < 99; i++)
-        hr__pace_saw_write(pace, MB, 2 * ms, false, true, *now_ns += 2 * ms);
+    for (int i = 0; i < 100; i++)
+        saw_write(pace, 2 * ms, false, true, now_ns);
 }
 
 /* A pace that met writes of `alone_ms`, then of `shared_ms` with `read_mb` read back beside each. */
@@ -157,8 +164,7 @@ START_TEST(does_not_hold_a_writer_that_waits_for_the_card_for_slow)
     hr__pace_init(&pace, false, false);
     warm_up(&pace, &now_ns);
     for (int i = 0; i < 1000; i++) {
-        now_ns += 10 * ms;
-        hr__pace_saw_write(&pace, MB, i % 2 ? 2 * ms : 9 * ms, i % 2 == 0, false, now_ns);
+        saw_write(&pace, i % 2 ? 2 * ms : 9 * ms, i % 2 == 0, false, &now_ns);
     }
     ck_assert(!pace.is_judged);
     ck_assert(may_read_back(&pace, true, 0, now_ns));
@@ -173,8 +179,8 @@ START_TEST(does_not_judge_from_a_few_writes)
     int64_t now_ns = 0;
     hr__pace_init(&pace, false, false);
     warm_up(&pace, &now_ns);
-    hr__pace_saw_write(&pace, MB, 10 * ms, false, true, now_ns += 10 * ms);
-    hr__pace_saw_write(&pace, MB, 90 * ms, true, true, now_ns += 90 * ms);
+    saw_write(&pace, 10 * ms, false, true, &now_ns);
+    saw_write(&pace, 90 * ms, true, true, &now_ns);
     ck_assert(!pace.is_judged);
 }
 END_TEST
@@ -186,8 +192,10 @@ START_TEST(is_not_misled_by_syncs_beside_some_of_the_writes)
     hr__pace_init(&pace, false, false);
     warm_up(&pace, &now_ns);
     for (int i = 0; i < 40; i++) {
-        int64_t took_ns = (i % 5 ? 10 : 90) * ms;
-        hr__pace_saw_write(&pace, MB, took_ns, false, true, now_ns += took_ns);
+        bool in_sync = i % 5 == 0;
+        struct hr_pace_write write = {
+            .bytes = MB, .took_ns = (in_sync ? 90 : 10) * ms, .is_backed_up = true, .is_disturbed = in_sync};
+        hr__pace_saw_write(&pace, &write, now_ns += write.took_ns);
     }
     write_for_a_while(&pace, 50, 1, &now_ns);
     ck_assert_int_eq(pace.mode, HR_PACE_AFTER);

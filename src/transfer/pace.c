@@ -7,7 +7,7 @@
 
 /* A judgement needs this much of either kind: enough to ride over a throttle's or a drive's own bursts. Alone it costs
  * nothing to wait for more. */
-static const double judge_seconds = 0.3, alone_bytes = 24e6, shared_bytes = 8e6;
+static const double judge_seconds = 0.5, alone_bytes = 32e6, shared_bytes = 16e6;
 /* Reading that leaves writing this share of its speed is called free. One shared budget leaves about half. */
 static const double free_share = 0.75;
 /* Reading and writing together that move this share of what writing moves alone are worth doing together: a budget that
@@ -18,7 +18,7 @@ static const double implausible_share = 1.25;
 /* Smaller writes say more of their own cost than of the drive's speed. */
 static const size_t telling_bytes = 1 << 18;
 /* The first writes meet empty caches and rested throttles, and say nothing about the rest. */
-static const int64_t warm_up_ns = HR_NS_PER_S / 5;
+static const int64_t warm_up_ns = HR_NS_PER_S;
 /* Each probe that finds nothing new makes the next one wait twice as long. */
 static const int64_t first_probe_again_ns = 15 * HR_NS_PER_S, last_probe_again_ns = 240 * HR_NS_PER_S;
 /* A writer that keeps up has no more than this waiting. */

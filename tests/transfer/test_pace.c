@@ -36,7 +36,7 @@ static void write_for_a_while(struct hr_pace *pace, int64_t took_ms, unsigned re
 /* A drive's or a throttle's burst at the beginning: five times as fast. */
 static void warm_up(struct hr_pace *pace, int64_t *now_ns)
 {
-    for (int i = 0; i < 100; i++)
+    for (int i = 0; i < 500; i++)
         saw_write(pace, 2 * ms, false, true, now_ns);
 }
 
@@ -191,7 +191,7 @@ START_TEST(is_not_misled_by_syncs_beside_some_of_the_writes)
     int64_t now_ns = 0;
     hr__pace_init(&pace, false, false);
     warm_up(&pace, &now_ns);
-    for (int i = 0; i < 40; i++) {
+    for (int i = 0; i < 80; i++) {
         bool in_sync = i % 5 == 0;
         struct hr_pace_write write = {
             .bytes = MB, .took_ns = (in_sync ? 90 : 10) * ms, .is_backed_up = true, .is_disturbed = in_sync};

@@ -129,6 +129,10 @@ HR_API HR_MUST_USE enum hr_status hr_transfer_run(struct hr_transfer_job *job,
                                                   const struct hr_transfer_observer *observer,
                                                   const struct hr_cancel *cancel, struct hr_fault *fault);
 
+/* Is `name`, the last component of a path, of the shape that copies bear while they are made (".NAME.part")? A card may
+ * hold such names of its own. */
+HR_API bool hr_transfer_is_part_name(const char *name);
+
 /* How fast SHA-256 is made here, by all digest workers together with nothing else to do: measured in some
  * milliseconds, under 50. 0 where it cannot be made. */
 HR_API double hr_transfer_digest_bytes_per_s(void);

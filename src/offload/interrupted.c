@@ -47,10 +47,7 @@ static const struct hr_card_file *names_find(const struct names *names, const ch
 /* Ours alone has this shape, unless a file of the card happens to be named so. */
 static bool is_temporary(void *context, const char *path)
 {
-    const char *name = hr__path_last(path);
-    size_t length = strlen(name);
-    bool has_shape = name[0] == '.' && length > 6 && !strcmp(name + length - 5, ".part");
-    return has_shape && !names_find(context, path);
+    return hr_transfer_is_part_name(hr__path_last(path)) && !names_find(context, path);
 }
 
 /* ---- Looking ---- */

@@ -115,13 +115,12 @@ static void find_links(struct hr_offload *offload)
 /* Two files written at once make a disk with heads travel between them. */
 static size_t cards_at_once(const struct hr_offload *offload)
 {
-    bool has_heads = false;
-    for (size_t i = 0; i < offload->options.place_count; i++)
-        for (size_t d = 0; d < offload->places[i].volume.disk_count; d++)
-            has_heads |= offload->places[i].volume.disks[d].is_rotational && !offload->places[i].volume.disks[d].is_loop;
     if (offload->options.cards_at_once)
         return offload->options.cards_at_once;
-    return has_heads ? 1 : HR_CARDS_MAX;
+    for (size_t i = 0; i < offload->options.place_count; i++)
+        if (hr__volume_has_heads(&offload->places[i].volume))
+            return 1;
+    return HR_CARDS_MAX;
 }
 
 static bool is_no_refusal(enum hr_status status)

@@ -76,6 +76,11 @@ enum hr_status hr__file_open(struct hr_file *file, const struct hr_folder *folde
     return status;
 }
 
+uint64_t hr__direct_border(uint64_t size)
+{
+    return (size + HR_DIRECT_ALIGNMENT - 1) / HR_DIRECT_ALIGNMENT * HR_DIRECT_ALIGNMENT;
+}
+
 enum hr_status hr__file_close(struct hr_file *file, struct hr_fault *fault)
 {
     int descriptor = file->descriptor;

@@ -28,6 +28,8 @@ struct hr_file {
 };
 
 enum { HR_DIRECT_ALIGNMENT = 4096 };
+/* The next multiple of HR_DIRECT_ALIGNMENT from `size` on. */
+uint64_t hr__direct_border(uint64_t size);
 #define HR_FILE_CLOSED ((struct hr_file){.descriptor = -1})
 
 /* Opens `name` (a path below `folder`, '/' allowed, no component followed through a link) in `folder`. `shown` is the

@@ -105,6 +105,14 @@ void hr__volume_finish(struct hr_volume *volume)
     *volume = (struct hr_volume){0};
 }
 
+bool hr__volume_has_heads(const struct hr_volume *volume)
+{
+    for (size_t i = 0; i < volume->disk_count; i++)
+        if (volume->disks[i].is_rotational && !volume->disks[i].is_loop)
+            return true;
+    return false;
+}
+
 bool hr__volume_is_counted(const struct hr_volume *volume)
 {
     return !volume->is_in_memory && !volume->is_fuse && !volume->is_network;

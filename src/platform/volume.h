@@ -62,6 +62,9 @@ HR_MUST_USE enum hr_status hr__volume_of(struct hr_volume *out, const char *path
                                          struct hr_fault *fault);
 void hr__volume_finish(struct hr_volume *volume);
 
+/* Is some disk below it one with heads? A loop device plays a disk without. */
+bool hr__volume_has_heads(const struct hr_volume *volume);
+
 /* Does the kernel count what a thread fetches from this volume's device? Not for memory, FUSE and networks: nothing
  * read there can be shown to have come from the medium. */
 bool hr__volume_is_counted(const struct hr_volume *volume);

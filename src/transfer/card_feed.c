@@ -33,11 +33,6 @@ struct feed {
     struct hr_outbox places[HR_PLACES_MAX], digesters[HR_DIGEST_WORKERS_MAX];
 };
 
-static size_t up_to_border(uint64_t size)
-{
-    return (size_t)((size + HR_DIRECT_ALIGNMENT - 1) / HR_DIRECT_ALIGNMENT * HR_DIRECT_ALIGNMENT);
-}
-
 /* ---- Handing over ---- */
 
 static struct route route_of(const struct feed *feed, uint32_t item)
@@ -106,7 +101,7 @@ static void put_block_away(struct feed *feed)
  * Before waiting for a block, all that was gathered goes out: it may be what keeps the pool empty. */
 static size_t make_room(struct feed *feed, uint64_t left)
 {
-    size_t room = left < HR_BLOCK_BYTES ? up_to_border(left + 1) : HR_BLOCK_BYTES;
+    size_t room = left < HR_BLOCK_BYTES ? (size_t)hr__direct_border(left + 1) : HR_BLOCK_BYTES;
     if (feed->block && HR_BLOCK_BYTES - feed->filled >= room)
         return room;
     put_block_away(feed);
@@ -119,7 +114,7 @@ static size_t make_room(struct feed *feed, uint64_t left)
 /* A piece is padded with zeros to the border a direct write needs: once, here, before it is shared. */
 static void pad(unsigned char *bytes, size_t size)
 {
-    memset(bytes + size, 0, up_to_border(size) - size);
+    memset(bytes + size, 0, (size_t)hr__direct_border(size) - size);
 }
 
 /* Reads the file once. *last is its last piece, not handed over yet. */
@@ -147,7 +142,7 @@ static enum hr_status read_once(struct feed *feed, const struct route *route, st
         last->size = (uint32_t)got;
         last->offset = offset;
         offset += got;
-        feed->filled += up_to_border(got);
+        feed->filled += (size_t)hr__direct_border(got);
         ended = got < room;
         if (!ended)
             hand_over(feed, route, last);

@@ -59,7 +59,7 @@ struct hr_engine {
     struct hr_feed feeds[HR_FEEDS_MAX];
     size_t feed_count;
     int64_t started_ns;
-    bool has_part_names[HR_CARDS_MAX]; /* some file of the card ends in ".part" */
+    bool has_part_names[HR_CARDS_MAX]; /* hr_transfer_is_part_name of some file of the card */
 
     unsigned attempt;          /* of this pass, from 1; set between passes */
     struct hr_account account; /* the caller's thread alone */

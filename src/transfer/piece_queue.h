@@ -12,6 +12,8 @@
 #include "platform/thread.h"
 #include "transfer/block_pool.h"
 
+enum { HR_XXH128_BYTES = 16 };
+
 /* Some bytes of an item; several small items may share a block. */
 struct hr_piece {
     struct hr_block *block; /* NULL: no bytes, only the word that the item ends */
@@ -23,7 +25,7 @@ struct hr_piece {
     bool is_last;
     uint8_t status; /* enum hr_status of the whole item, where it ends: HR_OK when the card gave all of it, and twice the
                        same if that was asked */
-    unsigned char xxh128[16]; /* of the whole item, where it ends with HR_OK */
+    unsigned char xxh128[HR_XXH128_BYTES]; /* of the whole item, where it ends with HR_OK */
 };
 
 enum { HR_PIECE_QUEUE_SIZE = 1024 };

@@ -52,13 +52,10 @@ static enum hr_status look_at_volume(struct hr_place *place, struct hr_fault *fa
     enum hr_status status = hr__volume_of(&volume, place->root.path, &hr__system_roots, fault);
     if (status)
         return status;
-    bool is_rotational = false;
-    for (size_t i = 0; i < volume.disk_count; i++)
-        is_rotational |= volume.disks[i].is_rotational && !volume.disks[i].is_loop;
     place->is_in_memory = volume.is_in_memory;
     place->syncs_each_file = volume.is_fuse || volume.is_network || !hr__folder_can_sync_volume();
     place->is_counted = hr__volume_is_counted(&volume);
-    hr__pace_init(&place->pace, volume.is_in_memory, is_rotational);
+    hr__pace_init(&place->pace, volume.is_in_memory, hr__volume_has_heads(&volume));
     hr__volume_finish(&volume);
     return HR_OK;
 }
@@ -164,6 +161,13 @@ static bool is_long(const char *name)
     return strlen(name) + AFFIXES_MAX > NAME_MAX_BYTES;
 }
 
+bool hr_transfer_is_part_name(const char *name)
+{
+    static const char suffix[] = ".part";
+    size_t length = strlen(name);
+    return name[0] == '.' && length >= sizeof suffix + 1 && !strcmp(name + length - strlen(suffix), suffix);
+}
+
 /* Beside the final name, so that the rename stays within one folder. A second attempt takes another name: what a failed
  * sync left under the first is not to be trusted. A card that holds names of this shape itself gets numbers. */
 char *hr__place_part_path(const struct hr_place *place, uint32_t item)
@@ -241,11 +245,12 @@ bool hr__place_batch_is_full_locked(const struct hr_place *place)
     return place->waiting.bytes >= enough || place->waiting.count >= BATCH_FILES;
 }
 
-struct hr_pace_now hr__place_now_locked(struct hr_place *place, int64_t at_ns)
+bool hr__place_may_read_back_locked(struct hr_place *place, int64_t now_ns)
 {
-    return (struct hr_pace_now){.at_ns = at_ns,
-                                .is_writing = atomic_load(&place->is_writing),
-                                .backlog_bytes = hr__piece_queue_bytes(&place->queue)};
+    const struct hr_pace_now now = {.at_ns = now_ns,
+                                    .is_writing = atomic_load(&place->is_writing),
+                                    .backlog_bytes = hr__piece_queue_bytes(&place->queue)};
+    return place->input_has_ended || hr__pace_may_read_back(&place->pace, &now);
 }
 
 void hr__copy_list_push(struct hr_copy_list *list, struct hr_pending_copy *copy, uint64_t bytes)

@@ -12,8 +12,6 @@
 #include "transfer/engine.h"
 #include "transfer/pace.h"
 
-enum { HR_XXH128_BYTES = 16 };
-
 /* The folder of the last copy that was asked for, kept open: the next one mostly stands in the same. For one thread. */
 struct hr_place_folder {
     struct hr_folder folder;
@@ -92,8 +90,8 @@ void hr__place_folder_leave(struct hr_place_folder *at);
 
 /* Is there enough to make it worth a sync? Towards the end less is: what comes last is all that is waited for. */
 bool hr__place_batch_is_full_locked(const struct hr_place *place);
-/* What the place does, for its pace. */
-struct hr_pace_now hr__place_now_locked(struct hr_place *place, int64_t at_ns);
+/* As the pace says; the end of the input ends all yielding, for nothing is left to yield to. */
+bool hr__place_may_read_back_locked(struct hr_place *place, int64_t now_ns);
 
 /* Paths from `root`, owned by the caller; NULL when memory is out. */
 char *hr__place_final_path(const struct hr_place *place, uint32_t item);

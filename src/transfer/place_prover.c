@@ -203,13 +203,6 @@ static void settle(struct prover *prover)
     }
 }
 
-/* The end of the input ends all yielding: nothing is left to yield to. */
-static bool may_read_back_locked(struct hr_place *place, int64_t now_ns)
-{
-    struct hr_pace_now now = hr__place_now_locked(place, now_ns);
-    return place->input_has_ended || hr__pace_may_read_back(&place->pace, &now);
-}
-
 enum step { STEP_SYNC, STEP_PROVE, STEP_SETTLE, STEP_END };
 
 /* Waits until there is something to do, and says what. Syncing comes first, for it sets the card free. */
@@ -225,7 +218,7 @@ static enum step next_step(struct prover *prover)
             step = STEP_SYNC;
         else if (prover->renamed.count >= NAMES_BATCH || (prover->renamed.first && !prover->durable.first))
             step = STEP_SETTLE;
-        else if (prover->durable.first && may_read_back_locked(place, now_ns))
+        else if (prover->durable.first && hr__place_may_read_back_locked(place, now_ns))
             step = STEP_PROVE;
         else if (!place->input_has_ended) {
             int64_t look_again_ns = prover->durable.first ? now_ns + HR_NS_PER_S / 10 : now_ns + batch_age_ns;

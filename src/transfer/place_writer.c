@@ -69,7 +69,7 @@ static void write_piece(struct writer *writer, const struct hr_piece *piece)
                                   .is_disturbed = atomic_load(&place->is_syncing)};
     int64_t began_ns = hr__clock_now_ns();
     if (now->file.direct)
-        write.bytes = (write.bytes + HR_DIRECT_ALIGNMENT - 1) / HR_DIRECT_ALIGNMENT * HR_DIRECT_ALIGNMENT;
+        write.bytes = (size_t)hr__direct_border(write.bytes);
     if (hr__file_write_at(&now->file, piece->block->bytes + piece->start, write.bytes, piece->offset, &now->fault))
         return;
     write.took_ns = hr__clock_now_ns() - began_ns;

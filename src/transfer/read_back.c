@@ -31,11 +31,11 @@ static void wait_for_turn(struct hr_place *place)
 {
     hr__lock_take(&place->lock);
     for (;;) {
-        struct hr_pace_now now = hr__place_now_locked(place, hr__clock_now_ns());
-        if (place->input_has_ended || hr__place_has_failed(place) || hr_cancel_requested(place->engine->cancel) ||
-            hr__pace_may_read_back(&place->pace, &now))
+        int64_t now_ns = hr__clock_now_ns();
+        if (hr__place_has_failed(place) || hr_cancel_requested(place->engine->cancel) ||
+            hr__place_may_read_back_locked(place, now_ns))
             break;
-        hr__signal_wait_until(&place->changed, &place->lock, now.at_ns + HR_NS_PER_S / 10);
+        hr__signal_wait_until(&place->changed, &place->lock, now_ns + HR_NS_PER_S / 10);
     }
     hr__lock_drop(&place->lock);
 }
@@ -51,9 +51,7 @@ struct reading {
  * kernel fills with zeros what is past the end. */
 static size_t room_for(uint64_t left)
 {
-    if (left >= READ_BYTES)
-        return READ_BYTES;
-    return (size_t)(left + HR_DIRECT_ALIGNMENT) / HR_DIRECT_ALIGNMENT * HR_DIRECT_ALIGNMENT;
+    return left < READ_BYTES ? (size_t)hr__direct_border(left + 1) : READ_BYTES;
 }
 
 static void tell_pace(struct hr_place *place, size_t bytes)

@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "base/fault.h"
+#include "base/path.h"
 #include "platform/clock.h"
 #include "platform/machine.h"
 #include "transfer/place.h"
@@ -163,8 +164,8 @@ static void start_job(struct hr_transfer_job *job)
 static void find_part_names(struct hr_engine *engine)
 {
     for (size_t i = 0; i < engine->job->item_count; i++) {
-        const char *path = engine->job->items[i].file->path, *suffix = strrchr(path, '.');
-        engine->has_part_names[engine->job->items[i].card] |= suffix && strcmp(suffix, ".part") == 0;
+        const struct hr_transfer_item *item = &engine->job->items[i];
+        engine->has_part_names[item->card] |= hr_transfer_is_part_name(hr__path_last(item->file->path));
     }
 }
 

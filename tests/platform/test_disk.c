@@ -49,6 +49,9 @@ START_TEST(takes_a_loop_device_for_the_disk_it_plays)
     expect_disk(&machine, "loop3", "file:/images/a b.img");
     struct hr_volume volume = volume_of_card(&machine);
     ck_assert(volume.disks[0].is_loop && volume.disks[0].is_rotational && volume.is_fuse);
+    ck_assert(!hr__volume_has_heads(&volume));
+    volume.disks[0].is_loop = false;
+    ck_assert(hr__volume_has_heads(&volume));
     hr__volume_finish(&volume);
 
     char file[400] = "/", identity[HR_IDENTITY_SIZE + 8] = "file:";

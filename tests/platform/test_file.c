@@ -34,6 +34,14 @@ static enum hr_status try_open(const struct scratch *scratch, const char *name, 
     return status;
 }
 
+START_TEST(finds_the_border_a_direct_write_needs)
+{
+    static const uint64_t rows[][2] = {{0, 0}, {1, 4096}, {4095, 4096}, {4096, 4096}, {4097, 8192}, {1 << 20, 1 << 20}};
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)
+        ck_assert_uint_eq(hr__direct_border(rows[i][0]), rows[i][1]);
+}
+END_TEST
+
 START_TEST(reads_back_what_it_wrote)
 {
     struct scratch scratch;
@@ -306,7 +314,7 @@ START_TEST(gives_each_system_error_its_status)
 }
 END_TEST
 
-HR_SUITE("platform/file", reads_back_what_it_wrote, appends_to_what_stands, never_opens_what_stands_as_new,
+HR_SUITE("platform/file", finds_the_border_a_direct_write_needs, reads_back_what_it_wrote, appends_to_what_stands, never_opens_what_stands_as_new,
          tells_missing_from_forbidden_paths, follows_no_link, refuses_what_is_no_regular_file_without_waiting,
          keeps_times_to_the_nanosecond, writes_and_reads_past_the_cache_where_it_can,
          says_what_the_system_refused_and_where, tells_a_failed_close,

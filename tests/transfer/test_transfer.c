@@ -170,6 +170,19 @@ START_TEST(sets_aside_a_copy_whose_name_is_as_long_as_names_may_be)
 }
 END_TEST
 
+START_TEST(knows_the_names_of_copies_that_are_being_made)
+{
+    static const struct {
+        const char *name;
+        bool is_part;
+    } rows[] = {{".NMA_0001.JPG.part", true}, {".7.2.part", true},  {".a.part", true},      {"..part", false},
+                {".part", false},             {"a.part", false},    {".NMA_0001.JPG", false}, {".a.part.JPG", false},
+                {"", false}};
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)
+        ck_assert_msg(hr_transfer_is_part_name(rows[i].name) == rows[i].is_part, "%s", rows[i].name);
+}
+END_TEST
+
 START_TEST(measures_how_fast_digests_are_made_before_anybody_waits)
 {
     struct timespec before, after;
@@ -277,6 +290,7 @@ END_TEST
 HR_SUITE_TIMED("transfer/transfer", 60, puts_right_bytes_and_times_under_final_names_in_every_place,
                makes_the_digests_alone_without_places, believes_a_file_of_an_interrupted_run_only_after_reading_it_back,
                sets_a_differing_copy_aside_and_makes_it_anew, never_overwrites_what_stands_under_the_final_name,
+               knows_the_names_of_copies_that_are_being_made,
                measures_how_fast_digests_are_made_before_anybody_waits, copies_a_file_of_the_card_that_is_named_as_ours_are_while_written,
                sets_aside_a_copy_whose_name_is_as_long_as_names_may_be,
                goes_on_with_the_rest_when_a_file_is_gone_or_has_changed, keeps_other_places_when_one_is_missing,

@@ -4,6 +4,7 @@
 
 #include "base/fault.h"
 #include "base/units.h"
+#include "card/kind.h"
 #include "offload/carry.h"
 #include "platform/clock.h"
 
@@ -81,17 +82,11 @@ void hr__carry_ledger_row(struct hr_carry *carry, size_t card, const struct hr_b
 
 /* ---- Copies ---- */
 
-static bool is_picture(const struct hr_card_file *file)
-{
-    return file->kind == HR_KIND_JPEG || file->kind == HR_KIND_HEIF || file->kind == HR_KIND_RAW ||
-           file->kind == HR_KIND_CLIP;
-}
-
 bool hr__frame_is_camera(const struct hr_inventory *inventory, size_t frame)
 {
     const struct hr_card_frame *wanted = &inventory->frames[frame];
     for (uint32_t i = 0; i < wanted->file_count; i++)
-        if (is_picture(&inventory->files[wanted->first_file + i]))
+        if (hr__kind_is_picture((enum hr_card_file_kind)inventory->files[wanted->first_file + i].kind))
             return true;
     return false;
 }

@@ -300,9 +300,9 @@ const struct hr_offload_result *hr_offload_result(const struct hr_offload *offlo
 
 /* ---- End ---- */
 
-static void finish_card(struct hr_offload_card *card, size_t place_count)
+void hr__offload_card_finish(struct hr_offload_card *card)
 {
-    for (size_t i = 0; i < place_count; i++)
+    for (size_t i = 0; i < HR_PLACES_MAX; i++)
         hr_bag_close(card->deliveries[i].bag);
     hr_safety_destroy(card->safety);
     hr__known_finish(&card->known);
@@ -310,7 +310,10 @@ static void finish_card(struct hr_offload_card *card, size_t place_count)
     free(card->unproven);
     free(card->order);
     hr_inventory_destroy(card->inventory);
+    if (card->has_volume)
+        hr__volume_finish(&card->volume);
     hr_card_close(card->card);
+    *card = (struct hr_offload_card){0};
 }
 
 void hr_offload_destroy(struct hr_offload *offload)
@@ -318,7 +321,7 @@ void hr_offload_destroy(struct hr_offload *offload)
     if (!offload)
         return;
     for (size_t i = 0; i < HR_CARDS_MAX; i++)
-        finish_card(&offload->cards[i], offload->options.place_count);
+        hr__offload_card_finish(&offload->cards[i]);
     for (size_t i = 0; i < offload->options.place_count; i++) {
         if (offload->places[i].has_volume)
             hr__volume_finish(&offload->places[i].volume);

@@ -44,6 +44,8 @@ struct hr_delivery {
 
 struct hr_offload_card {
     struct hr_card *card;
+    struct hr_volume volume; /* what it stood on when it was looked at */
+    bool has_volume;         /* false: pulled at that moment; reading it will say so */
     struct hr_inventory *inventory;
     uint32_t *order; /* indices into the inventory's files */
     char job[256];
@@ -74,6 +76,9 @@ struct hr_offload {
     struct hr_result_card result_cards[HR_CARDS_MAX];
     struct hr_offload_result result;
 };
+
+/* Takes a zeroed or half-made card, and leaves it zeroed. */
+void hr__offload_card_finish(struct hr_offload_card *card);
 
 struct hr_bag_label hr__label_of(const struct hr_offload *offload, const struct hr_offload_card *card);
 

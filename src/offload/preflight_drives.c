@@ -85,14 +85,10 @@ static void list_places(struct list *list, const struct hr_offload *offload, uns
 /* The card is no copy: it matters only where its disk is known to be the place's. */
 static bool holds_card(const struct hr_offload *offload, unsigned drive, const struct hr_offload_card *card)
 {
-    struct hr_volume volume;
     bool holds = false;
-    if (hr__volume_of(&volume, hr_card_resolved_path(card->card), &hr__system_roots, NULL) != HR_OK)
-        return false; /* pulled this moment: reading it will say so */
     for (size_t i = 0; i < offload->options.place_count; i++)
-        holds |= offload->places[i].drive_number == drive &&
-                 hr__volume_apart(&offload->places[i].volume, &volume) == HR_APART_NO;
-    hr__volume_finish(&volume);
+        holds |= card->has_volume && offload->places[i].drive_number == drive &&
+                 hr__volume_apart(&offload->places[i].volume, &card->volume) == HR_APART_NO;
     return holds;
 }
 

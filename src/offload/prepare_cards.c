@@ -75,6 +75,9 @@ static enum hr_status look_at_card(struct hr_offload *offload, struct hr_offload
     const struct hr_offload_options *options = &offload->options;
     enum hr_status status = hr_card_open(&card->card, path, fault);
     if (!status)
+        card->has_volume =
+            hr__volume_of(&card->volume, hr_card_resolved_path(card->card), &hr__system_roots, NULL) == HR_OK;
+    if (!status)
         status = hr_inventory_create(&card->inventory, card->card, cancel, fault);
     if (!status && wants(options, HR_FIRST_RATED))
         status = read_ratings(card, &options->look, cancel, fault);
@@ -95,21 +98,17 @@ static enum hr_status look_at_card(struct hr_offload *offload, struct hr_offload
     return hr__known_init(&card->known, files, fault);
 }
 
-/* The number of the first card that is reached through the same link: of those one is read at a time. A volume that cannot
- * be asked about any more says so when it is read. */
+/* The number of the first card that is reached through the same link: of those one is read at a time. */
 static void find_links(struct hr_offload *offload)
 {
-    struct hr_volume volumes[HR_CARDS_MAX] = {0};
     for (size_t i = 0; i < offload->card_count; i++) {
-        offload->cards[i].link = (unsigned)i;
-        if (hr__volume_of(&volumes[i], hr_card_resolved_path(offload->cards[i].card), &hr__system_roots, NULL) != HR_OK)
-            continue;
-        for (size_t earlier = i; earlier-- > 0;)
-            if (hr__volume_shares_link(&volumes[earlier], &volumes[i]))
-                offload->cards[i].link = offload->cards[earlier].link;
+        struct hr_offload_card *card = &offload->cards[i];
+        card->link = (unsigned)i;
+        for (size_t earlier = i; card->has_volume && earlier-- > 0;)
+            if (offload->cards[earlier].has_volume &&
+                hr__volume_shares_link(&offload->cards[earlier].volume, &card->volume))
+                card->link = offload->cards[earlier].link;
     }
-    for (size_t i = 0; i < offload->card_count; i++)
-        hr__volume_finish(&volumes[i]);
 }
 
 /* Two files written at once make a disk with heads travel between them. */
@@ -123,23 +122,21 @@ static size_t cards_at_once(const struct hr_offload *offload)
     return HR_CARDS_MAX;
 }
 
-static bool is_no_refusal(enum hr_status status)
-{
-    return status == HR_OK || status == HR_CANCELLED || status == HR_NOMEM;
-}
-
 enum hr_status hr__prepare_cards(struct hr_offload *offload, const struct hr_cancel *cancel, struct hr_fault *fault)
 {
     for (size_t i = 0; i < offload->options.card_count; i++) {
         struct hr_fault cause = {0};
         const char *path = offload->options.cards[i];
-        enum hr_status status = look_at_card(offload, &offload->cards[offload->card_count], path, cancel, &cause);
-        if (status == HR_OK)
+        struct hr_offload_card *card = &offload->cards[offload->card_count];
+        enum hr_status status = look_at_card(offload, card, path, cancel, &cause);
+        if (status == HR_OK) {
             offload->card_count++;
-        else if (is_no_refusal(status))
+            continue;
+        }
+        hr__offload_card_finish(card); /* the next one takes its room */
+        if (status == HR_CANCELLED || status == HR_NOMEM)
             return hr__fault_set(fault, status, 0, "%s", cause.text);
-        else
-            status = hr__say(&offload->refusals, "Card %s cannot be read: %s.", path, cause.text);
+        status = hr__say(&offload->refusals, "Card %s cannot be read: %s.", path, cause.text);
         if (status)
             return status;
     }

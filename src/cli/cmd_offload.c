@@ -65,12 +65,7 @@ static const struct cli_option options[] = {
      .help = "read at most N cards at a time; else one a link"},
     {.name = "dry-run", .letter = 'n', .kind = CLI_FLAG, .at = AT(dry_run), .help = "show the plan, write nothing"},
     {.name = "json-lines", .kind = CLI_FLAG, .at = AT(json_lines), .help = "one JSON event a line as it happens"},
-    {.name = "progress",
-     .kind = CLI_CHOICE,
-     .at = AT(progress),
-     .argument = "HOW",
-     .choices = progress_mode_choices,
-     .help = "auto, bar, lines or none"},
+    CLI_PROGRESS_OPTION(struct offload_settings),
     CLI_COMMON_OPTIONS(struct offload_settings),
 };
 

@@ -18,12 +18,7 @@ struct safe_settings {
 enum { SHORT_FILES_SHOWN = 10 };
 
 static const struct cli_option options[] = {
-    {.name = "progress",
-     .kind = CLI_CHOICE,
-     .at = offsetof(struct safe_settings, progress),
-     .argument = "HOW",
-     .choices = progress_mode_choices,
-     .help = "auto, bar, lines or none"},
+    CLI_PROGRESS_OPTION(struct safe_settings),
     CLI_COMMON_OPTIONS(struct safe_settings),
 };
 

@@ -28,12 +28,7 @@ static const struct cli_option options[] = {
      .argument = "NAME",
      .choices = digest_choices,
      .help = "check this manifest alone, where the bag has it"},
-    {.name = "progress",
-     .kind = CLI_CHOICE,
-     .at = offsetof(struct verify_settings, progress),
-     .argument = "HOW",
-     .choices = progress_mode_choices,
-     .help = "auto, bar, lines or none"},
+    CLI_PROGRESS_OPTION(struct verify_settings),
     CLI_COMMON_OPTIONS(struct verify_settings),
 };
 

@@ -18,6 +18,12 @@
 #include "cli/progress_draw.h"
 
 extern const char *const progress_mode_choices[];
+/* The row of a command that shows progress; `type` is its settings, with an int `progress`. */
+#define CLI_PROGRESS_OPTION(type)                                                                                      \
+    {                                                                                                                  \
+        .name = "progress", .kind = CLI_CHOICE, .at = offsetof(type, progress), .argument = "HOW",                     \
+        .choices = progress_mode_choices, .help = "auto, bar, lines or none"                                           \
+    }
 enum progress_mode { PROGRESS_AUTO = 1, PROGRESS_BAR, PROGRESS_LINES, PROGRESS_NONE };
 
 struct progress {

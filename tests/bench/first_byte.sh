@@ -7,6 +7,7 @@
 set -eu
 source=$(cd "$(dirname "$0")/../.." && pwd)
 . "$source/tests/support/media.sh"
+. "$source/tests/bench/measure.sh"
 headrace=${HEADRACE:-$source/build/release/src/cli/headrace}
 runs=5 files=10000
 while [ $# -gt 1 ]; do
@@ -29,7 +30,7 @@ media_begin "${TMPDIR:-/var/tmp}/headrace-first-byte"
 cd "$media_folder"
 
 # A thousand files a folder.
-fill() {
+fill_card() {
 	media_exfat card $((files * 70 / 1000 + 50)) NORTHMERE_A
 	openssl enc -aes-128-ctr -pass pass:northmere -nosalt -in /dev/zero 2>/dev/null | (
 		for number in $(seq 100 $((99 + files / 1000))); do
@@ -41,8 +42,7 @@ fill() {
 
 cold() {
 	media_unmount card
-	sync
-	echo 3 >/proc/sys/vm/drop_caches
+	forget
 	media_mount card
 }
 
@@ -65,10 +65,6 @@ milliseconds() {
 	echo $(((ended - began) / 1000000))
 }
 
-median() {
-	sort -n | awk '{ v[NR] = $1 } END { print v[int((NR + 1) / 2)] }'
-}
-
 # What stands before each run.
 nothing() {
 	rm -rf ssd/* backup/* state
@@ -87,11 +83,11 @@ half() {
 measure() {
 	words=$1
 	shift
-	for _ in $(seq "$runs"); do milliseconds "$@"; done 2>/dev/null | median >median
-	printf '%-44s %6s ms\n' "$words" "$(cat median)"
+	for _ in $(seq "$runs"); do milliseconds "$@"; done >figures 2>/dev/null
+	printf '%-44s %6s ms\n' "$words" "$(median figures)"
 }
 
-fill
+fill_card
 media_ext4 ssd $((files * 140 / 1000 + 200))
 media_ext4 backup $((files * 140 / 1000 + 200))
 echo "$files files of 61 kB, cold, to the first byte in a place:"

@@ -69,16 +69,6 @@ a_card_pulled_while_it_is_read_is_gone() { pull_from exfat "$card"; }
 a_card_pulled_while_its_archive_is_read_is_gone() { pull_from exfat "$card/card.tar"; }
 a_card_that_fails_while_it_is_read_is_gone() { pull_from ext4 "$card"; }
 
-# tap_if NEEDS CASE...
-tap_if() {
-	needs=$1
-	shift
-	for case; do
-		# shellcheck disable=SC2086 # a list of words
-		if why=$(media_can $needs); then tap "$case"; else tap_skip "$case" "$why"; fi
-	done
-}
-
 tap_if "" a_volume_has_its_label_for_a_name_and_a_folder_on_it_its_own a_second_reading_comes_from_the_card_again
 tap_if "throttle" a_card_that_fails_while_it_is_read_is_gone
 tap_if "exfat throttle" a_card_pulled_while_it_is_read_is_gone a_card_pulled_while_its_archive_is_read_is_gone

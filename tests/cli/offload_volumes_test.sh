@@ -188,14 +188,10 @@ writes_nothing_on_a_dry_run() {
 	[ -z "$(ls -A ssd)" ] && [ ! -e "$XDG_STATE_HOME" ]
 }
 
-cases="ends_in_safe_with_bags_that_others_can_check finds_one_flipped_bit_a_year_later
-goes_on_after_kill_nine goes_on_after_the_card_was_pulled
-keeps_the_other_place_when_one_is_pulled refuses_a_place_without_room_before_writing goes_on_in_a_place_that_is_nearly_full
-stops_on_interrupt_and_dies_of_it copies_nothing_a_second_time
-writes_nothing_on_a_dry_run"
-reason=$(media_can exfat throttle) && can=yes || can=no
-for case in $cases; do
-	if [ "$can" = yes ]; then tap "$case"; else tap_skip "$case" "$reason"; fi
-done
+tap_if "exfat throttle" ends_in_safe_with_bags_that_others_can_check finds_one_flipped_bit_a_year_later \
+	goes_on_after_kill_nine goes_on_after_the_card_was_pulled \
+	keeps_the_other_place_when_one_is_pulled refuses_a_place_without_room_before_writing goes_on_in_a_place_that_is_nearly_full \
+	stops_on_interrupt_and_dies_of_it copies_nothing_a_second_time \
+	writes_nothing_on_a_dry_run
 rm -rf "$scratch"
 tap_done

@@ -70,8 +70,6 @@ is_safe_on_two_drives_beside_it() {
 	! able medium || "$headrace" safe card | grep '^card card: SAFE to format: all 3 files stand proven on 2 drives\.$'
 }
 
-for case in is_refused_beside_any_other_drive counts_as_one_with_any_other_drive is_safe_on_two_drives_beside_it; do
-	if why=$(media_can); then tap "$case"; else tap_skip "$case" "$why"; fi
-done
+tap_if "" is_refused_beside_any_other_drive counts_as_one_with_any_other_drive is_safe_on_two_drives_beside_it
 rm -rf "$scratch"
 tap_done

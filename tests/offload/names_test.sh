@@ -249,14 +249,10 @@ carries_from_exfat_to_exfat_a_name_that_ext4_refuses() {
 	contents stick/*/*/data | cmp - card.contents
 }
 
-cases="carries_line_ends_percents_and_controls carries_quotes_backslashes_and_dashes carries_bytes_that_are_no_utf_8
-carries_names_alike_but_for_case_or_composition carries_names_of_255_bytes carries_a_tree_64_folders_deep
-carries_files_named_as_our_temporary_ones carries_a_job_of_any_bytes refuses_what_exfat_cannot_name
-refuses_names_that_exfat_takes_for_one refuses_a_job_that_exfat_cannot_name carries_to_exfat_what_it_can_name
-carries_from_exfat_to_exfat_a_name_that_ext4_refuses"
-reason=$(media_can exfat) && can=yes || can=no
-for case in $cases; do
-	if [ "$can" = yes ]; then tap "$case"; else tap_skip "$case" "$reason"; fi
-done
+tap_if exfat carries_line_ends_percents_and_controls carries_quotes_backslashes_and_dashes carries_bytes_that_are_no_utf_8 \
+	carries_names_alike_but_for_case_or_composition carries_names_of_255_bytes carries_a_tree_64_folders_deep \
+	carries_files_named_as_our_temporary_ones carries_a_job_of_any_bytes refuses_what_exfat_cannot_name \
+	refuses_names_that_exfat_takes_for_one refuses_a_job_that_exfat_cannot_name carries_to_exfat_what_it_can_name \
+	carries_from_exfat_to_exfat_a_name_that_ext4_refuses
 rm -rf "$scratch"
 tap_done

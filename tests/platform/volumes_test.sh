@@ -169,16 +169,6 @@ knows_the_same_drive_from_inside_a_bare_root() {
 	[ "$(sed -n 's/^identity //p' "$scratch/inside")" = "uuid:$(blkid_of ssd UUID)" ]
 }
 
-# tap_if NEEDS CASE...
-tap_if() {
-	needs=$1
-	shift
-	for case; do
-		# shellcheck disable=SC2086 # a list of words
-		if why=$(media_can $needs); then tap "$case"; else tap_skip "$case" "$why"; fi
-	done
-}
-
 tap_if "" knows_an_ext4_drive works_on_ext4 tells_two_drives_from_one does_not_tell_an_overlay_from_any_drive
 tap_if "" knows_the_same_drive_from_inside_a_bare_root
 tap_if btrfs knows_both_drives_of_a_btrfs finds_two_filesystems_on_one_drive

@@ -125,16 +125,6 @@ drops_what_memory_holds() {
 	[ "$(fincore -n -b -o RES "$scratch/volumes/ssd/file" | tr -d ' ')" = 0 ]
 }
 
-# tap_if NEEDS CASE...: cases this machine cannot run are skipped by name.
-tap_if() {
-	needs=$1
-	shift
-	for case; do
-		# shellcheck disable=SC2086 # a list of words
-		if why=$(media_can $needs); then tap "$case"; else tap_skip "$case" "$why"; fi
-	done
-}
-
 tap_if exfat mounts_exfat_on_a_device_of_its_own keeps_files_through_unmount_and_mount fails_reads_of_a_card_that_is_pulled_out \
 	takes_everything_away_when_it_is_told_to_stop
 tap_if "" mounts_ext4_empty_with_the_inodes_asked_for fails_writes_to_a_drive_that_is_pulled_out drops_what_memory_holds

@@ -5,6 +5,7 @@
 #     tap_fails COMMAND...               holds when the command fails; `! COMMAND` would hold either way, unless it comes last
 #     tap_wait SECONDS COMMAND...        until the command holds; fails when it has not within that time
 #     tap_skip keeps_a_name "not root"   says why it was not run
+#     tap_if "exfat throttle" CASE...    runs those the machine has what they need for (media_can of media.sh), skips the others
 #     tap_done                           the plan, and status 1 when one failed; the last line of the script
 #
 # What a failed case wrote is shown as comments, with the commands it ran. Where $HEADRACE_KEEP names a folder, what then stood in
@@ -54,6 +55,15 @@ tap_wait() {
 tap_skip() {
 	tap_count=$((tap_count + 1))
 	echo "ok $tap_count - $(tap_sentence "$1") # SKIP $2"
+}
+
+tap_if() {
+	tap_needs=$1
+	shift
+	for tap_case; do
+		# shellcheck disable=SC2086 # a list of words
+		if tap_why=$(media_can $tap_needs); then tap "$tap_case"; else tap_skip "$tap_case" "$tap_why"; fi
+	done
 }
 
 tap_done() {

@@ -43,7 +43,8 @@ static enum hr_status check_opened(int error, int descriptor, enum hr_file_use u
 static int open_reading(int *descriptor, bool *is_direct, const struct hr_folder *folder, const char *name, bool direct)
 {
     int flags = hr__variant_reading_flags(direct);
-    int error = flags ? hr__below_open(descriptor, folder->descriptor, name, open_flags[HR_FILE_READ] | flags, 0) : EINVAL;
+    int error =
+        flags ? hr__below_open(descriptor, folder->descriptor, name, open_flags[HR_FILE_READ] | flags, 0) : EINVAL;
     *is_direct = direct && !error;
     if (error != EINVAL && error != EPERM)
         return error;
@@ -116,16 +117,28 @@ enum hr_status hr__file_read_at(size_t *got, const struct hr_file *file, void *i
     return HR_OK;
 }
 
-enum hr_status hr__file_write_at(const struct hr_file *file, const void *bytes, size_t size, uint64_t offset,
-                                 struct hr_fault *fault)
+static enum hr_status write_all(const struct hr_file *file, const char *bytes, size_t size, uint64_t offset,
+                                struct hr_fault *fault)
 {
     for (size_t done = 0; done < size;) {
-        ssize_t count = pwrite(file->descriptor, (const char *)bytes + done, size - done, (off_t)(offset + done));
+        ssize_t count = pwrite(file->descriptor, bytes + done, size - done, (off_t)(offset + done));
         if (count == 0 || (count < 0 && errno != EINTR))
             return hr__system_fault(fault, count ? errno : EIO, "cannot write", file->path);
         done += count > 0 ? (size_t)count : 0;
     }
     return HR_OK;
+}
+
+enum hr_status hr__file_write_at(struct hr_file *file, const void *bytes, size_t size, uint64_t offset,
+                                 struct hr_fault *fault)
+{
+    size_t rest = file->direct ? size % HR_DIRECT_ALIGNMENT : 0, whole = size - rest;
+    enum hr_status status = write_all(file, bytes, whole, offset, fault);
+    if (status || !rest)
+        return status;
+    hr__variant_leave_direct(file->descriptor);
+    file->direct = false;
+    return write_all(file, (const char *)bytes + whole, rest, offset + whole, fault);
 }
 
 enum hr_status hr__file_append(const struct hr_file *file, const void *bytes, size_t size, struct hr_fault *fault)

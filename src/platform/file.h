@@ -55,9 +55,11 @@ HR_MUST_USE enum hr_status hr__file_facts(struct hr_file_facts *out, const struc
  */
 HR_MUST_USE enum hr_status hr__file_read_at(size_t *got, const struct hr_file *file, void *into, size_t size,
                                             uint64_t offset, struct hr_fault *fault);
-/* Writes all of it or fails. */
-HR_MUST_USE enum hr_status hr__file_write_at(const struct hr_file *file, const void *bytes, size_t size,
-                                             uint64_t offset, struct hr_fault *fault);
+/* Writes all of it or fails. Past the page cache only whole multiples of HR_DIRECT_ALIGNMENT can be written: what is
+ * left of the last goes through it, and so does all that is written after. (To write a whole one and cut the file off
+ * makes a file system read the end back first.) */
+HR_MUST_USE enum hr_status hr__file_write_at(struct hr_file *file, const void *bytes, size_t size, uint64_t offset,
+                                             struct hr_fault *fault);
 /* For HR_FILE_APPEND. All of it or fails. */
 HR_MUST_USE enum hr_status hr__file_append(const struct hr_file *file, const void *bytes, size_t size,
                                            struct hr_fault *fault);
@@ -72,8 +74,8 @@ HR_MUST_USE enum hr_status hr__file_sync(const struct hr_file *file, struct hr_f
 void hr__file_will_stream(const struct hr_file *file);
 /* Asks the page cache to forget the file. Says nothing about success: see hr__file_resident_bytes. */
 void hr__file_drop_cache(const struct hr_file *file);
-/* Bytes of the file's first `size` that stand in the page cache, by mincore(2). All of them where we are neither its owner
- * nor may write to it. HR_UNSUPPORTED, and nothing in the fault, where the system cannot tell. */
+/* Bytes of the file's first `size` that stand in the page cache, by mincore(2). All of them where we are neither its
+ * owner nor may write to it. HR_UNSUPPORTED, and nothing in the fault, where the system cannot tell. */
 HR_MUST_USE enum hr_status hr__file_resident_bytes(uint64_t *out, const struct hr_file *file, uint64_t size,
                                                    struct hr_fault *fault);
 
@@ -82,8 +84,8 @@ HR_MUST_USE enum hr_status hr__file_resident_bytes(uint64_t *out, const struct h
 HR_MUST_USE enum hr_status hr__file_load(char **bytes, size_t *size, const struct hr_folder *folder, const char *name,
                                          size_t ceiling, const char *shown, struct hr_fault *fault);
 
-/* Bytes one thread has really fetched from block devices so far (read_bytes of /proc/thread-self/io): of the thread that
- * opened the count, which keeps it open because it is asked twice a file. */
+/* Bytes one thread has really fetched from block devices so far (read_bytes of /proc/thread-self/io): of the thread
+ * that opened the count, which keeps it open because it is asked twice a file. */
 struct hr_fetch_count {
     int descriptor; /* -1: the system does not count */
 };

@@ -21,6 +21,12 @@ bool hr__variant_go_direct(int descriptor)
     return add_flag(descriptor, O_DIRECT);
 }
 
+/* A flag that was set can be taken back: a failure would show in the write that follows. */
+void hr__variant_leave_direct(int descriptor)
+{
+    (void)fcntl(descriptor, F_SETFL, fcntl(descriptor, F_GETFL) & ~O_DIRECT);
+}
+
 int hr__variant_reading_flags(bool direct)
 {
     return O_NOATIME | (direct ? O_DIRECT : 0);

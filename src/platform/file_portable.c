@@ -13,6 +13,11 @@ bool hr__variant_go_direct(int descriptor)
     return false;
 }
 
+void hr__variant_leave_direct(int descriptor)
+{
+    (void)descriptor;
+}
+
 int hr__variant_reading_flags(bool direct)
 {
     (void)direct;

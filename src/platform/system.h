@@ -43,11 +43,12 @@ int hr__rename_checked(int from_folder, const char *from, int to_folder, const c
 int hr__variant_open(int *descriptor, int folder, const char *path, int flags, mode_t mode);
 /* EEXIST when `to` stands. */
 int hr__variant_rename(int from_folder, const char *from, int to_folder, const char *to);
-/* Flags for opening a file to read that leave no mark on it and, with `direct`, bypass the page cache; 0: none. Not every
- * file takes them (EPERM, EINVAL): it is then opened without, and asked one by one. */
+/* Flags for opening a file to read that leave no mark on it and, with `direct`, bypass the page cache; 0: none. Not
+ * every file takes them (EPERM, EINVAL): it is then opened without, and asked one by one. */
 int hr__variant_reading_flags(bool direct);
 /* Makes reads and writes bypass the page cache; false where the filesystem does not take that. */
 bool hr__variant_go_direct(int descriptor);
+void hr__variant_leave_direct(int descriptor);
 /* Reading leaves no mark on what is read, where the system lets us. */
 void hr__variant_keep_access_time(int descriptor);
 /* Mount point, source, type, label, identity ("" when there is none) and disks; `device` is set already. */

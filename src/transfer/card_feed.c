@@ -111,12 +111,6 @@ static size_t make_room(struct feed *feed, uint64_t left)
     return room;
 }
 
-/* A piece is padded with zeros to the border a direct write needs: once, here, before it is shared. */
-static void pad(unsigned char *bytes, size_t size)
-{
-    memset(bytes + size, 0, (size_t)hr__direct_border(size) - size);
-}
-
 /* Reads the file once. *last is its last piece, not handed over yet. */
 static enum hr_status read_once(struct feed *feed, const struct route *route, struct hr_piece *last,
                                 struct hr_fault *fault)
@@ -133,7 +127,6 @@ static enum hr_status read_once(struct feed *feed, const struct route *route, st
         status = hr_card_reader_read(&got, feed->reader, bytes, room, fault);
         if (status)
             return status;
-        pad(bytes, got);
         hr_hasher_update(feed->hasher, bytes, got);
         atomic_fetch_add(&engine->read.bytes, got);
         atomic_fetch_add(&engine->bytes_of_card[engine->job->items[last->item].card], got);

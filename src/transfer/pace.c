@@ -2,25 +2,29 @@
 #include "transfer/pace.h"
 
 #include <stdio.h>
+#include <stdlib.h>
 
 #include "base/units.h"
 
-/* A judgement needs this much of either kind: enough to ride over a throttle's or a drive's own bursts. Alone it costs
- * nothing to wait for more. */
-static const double judge_seconds = 0.5, alone_bytes = 32e6, shared_bytes = 16e6;
+/* A probe moves this much, and takes this long, either way: a throttle's or a drive's own bursts are a third of it at
+ * most. One way or the other it costs each kind of drive something, so it is no more. */
+static const double probe_bytes = 32e6, probe_seconds = 0.2;
+/* So much waits for the sync that ends a spell of a probe; some of it may have been written before the spell began. */
+static const uint64_t spell_bytes[] = {
+    [HR_PROBE_NONE] = UINT64_MAX, [HR_PROBE_ALONE] = 40000000, [HR_PROBE_SHARED] = 20000000};
+/* A writer that had nothing to do for more than this share of a spell shows what the card gives, not the drive. */
+static const double idle_share = 0.15;
 /* Reading that leaves writing this share of its speed is called free. One shared budget leaves about half. */
-static const double free_share = 0.75;
-/* Reading and writing together that move this share of what writing moves alone are worth doing together: a budget that
- * is only shared gives 1, heads that travel 0.2 to 0.5. */
-static const double together_share = 0.7;
-/* Nothing writes faster for being read beside: the writer was not alone while it was thought to be. */
-static const double implausible_share = 1.25;
-/* Smaller writes say more of their own cost than of the drive's speed. */
-static const size_t telling_bytes = 1 << 18;
+static const double free_share = 0.85;
+/* Or both together move so much more than writing moves alone. A budget that is only shared gives 1, two give 2, heads
+ * that travel 0.2 to 0.5. */
+static const double gain_share = 1.4, loss_share = 0.7;
+/* Nothing writes so much faster for being read beside: the writer was not alone while it was thought to be. */
+static const double implausible_share = 1.5;
 /* The first writes meet empty caches and rested throttles, and say nothing about the rest. */
-static const int64_t warm_up_ns = HR_NS_PER_S;
+static const int64_t warm_up_ns = HR_NS_PER_S / 2;
 /* Each probe that finds nothing new makes the next one wait twice as long. */
-static const int64_t first_probe_again_ns = 15 * HR_NS_PER_S, last_probe_again_ns = 240 * HR_NS_PER_S;
+static const int64_t first_probe_after_ns = 15 * HR_NS_PER_S, last_probe_after_ns = 240 * HR_NS_PER_S;
 /* A writer that keeps up has no more than this waiting. */
 static const uint64_t keeps_up_bytes = 8 << 20;
 /* Heads may go elsewhere when nothing was written for so long. */
@@ -28,7 +32,7 @@ static const int64_t long_idle_ns = HR_NS_PER_S;
 
 void hr__pace_init(struct hr_pace *pace, bool is_in_memory, bool is_rotational)
 {
-    *pace = (struct hr_pace){.probe_again_ns = first_probe_again_ns};
+    *pace = (struct hr_pace){.probe_after_ns = first_probe_after_ns};
     if (is_in_memory) {
         pace->fixed_because = "memory";
     } else if (is_rotational) {
@@ -37,120 +41,132 @@ void hr__pace_init(struct hr_pace *pace, bool is_in_memory, bool is_rotational)
     }
 }
 
-static double rate_of(const struct hr_pace_rate *rate)
+void hr__pace_saw_write(struct hr_pace *pace, int64_t now_ns)
 {
-    return rate->seconds > 0 ? rate->bytes / rate->seconds : 0;
+    pace->last_write_ns = now_ns;
 }
 
-static bool has_enough(const struct hr_pace_rate *rate, double bytes)
+static bool is_probe_due(const struct hr_pace *pace, int64_t now_ns)
 {
-    return rate->seconds >= judge_seconds && rate->bytes >= bytes;
-}
-
-static bool has_enough_alone(const struct hr_pace *pace)
-{
-    return has_enough(&pace->alone, alone_bytes);
-}
-
-static bool has_enough_shared(const struct hr_pace *pace)
-{
-    return has_enough(&pace->shared, shared_bytes);
-}
-
-static bool is_probing(const struct hr_pace *pace, int64_t now_ns)
-{
-    if (pace->fixed_because || !pace->first_write_ns || now_ns - pace->first_write_ns < warm_up_ns)
+    if (pace->fixed_because || now_ns - pace->first_spell_ns < warm_up_ns)
         return false;
-    return !pace->is_judged || (pace->mode != HR_PACE_EAGER && now_ns - pace->judged_at_ns > pace->probe_again_ns);
+    return !pace->is_judged || (pace->mode != HR_PACE_EAGER && now_ns > pace->probe_again_ns);
 }
 
-static void forget_rates(struct hr_pace *pace)
+static void begin(struct hr_pace *pace, enum hr_pace_probe probe)
 {
-    pace->alone = pace->shared = (struct hr_pace_rate){0};
-    pace->read_bytes = 0;
+    pace->probe = probe;
+    pace->spell = (struct hr_pace_spell){0};
 }
 
-static enum hr_pace_mode mode_for(double kept, double together)
+static bool is_backed_up(const struct hr_pace_spell *spell)
 {
-    if (kept >= free_share)
+    return spell->idle_seconds <= idle_share * spell->seconds;
+}
+
+static bool is_enough(const struct hr_pace_spell *spell)
+{
+    return spell->written_bytes + spell->read_bytes >= probe_bytes && spell->seconds >= probe_seconds;
+}
+
+static enum hr_pace_mode mode_for(const struct hr_pace_shares *shares)
+{
+    if (shares->kept >= free_share || shares->together >= gain_share)
         return HR_PACE_EAGER;
-    return together >= together_share ? HR_PACE_YIELD : HR_PACE_AFTER;
+    return shares->together >= loss_share ? HR_PACE_YIELD : HR_PACE_AFTER;
 }
 
-/* What was found before is given up only when two probes in a row say the same. False: probe once more. */
+/* What lies beside what is done now is believed when two probes in a row say it: they may be off by so much, and to
+ * wait with reading where it is free takes twice the time. What is the very opposite is believed at once. */
 static bool is_certain(struct hr_pace *pace, enum hr_pace_mode found)
 {
     bool was_doubted = pace->is_doubted && pace->instead == found;
-    pace->is_doubted = pace->is_judged && found != pace->mode && !was_doubted;
+    pace->is_doubted = abs((int)found - (int)pace->mode) == 1 && !was_doubted;
     pace->instead = found;
     return !pace->is_doubted;
 }
 
+static struct hr_pace_shares shares_of(const struct hr_pace_spell *shared, double alone_rate)
+{
+    double alone_bytes = alone_rate * shared->seconds;
+    return (struct hr_pace_shares){.kept = shared->written_bytes / alone_bytes,
+                                   .together = (shared->written_bytes + shared->read_bytes) / alone_bytes};
+}
+
 static void judge(struct hr_pace *pace, int64_t now_ns)
 {
-    double alone_rate = rate_of(&pace->alone), kept = rate_of(&pace->shared) / alone_rate;
-    double together = kept + pace->read_bytes / pace->shared.seconds / alone_rate;
-    enum hr_pace_mode found = mode_for(kept, together);
-    forget_rates(pace);
-    if (kept > implausible_share || !is_certain(pace, found))
+    struct hr_pace_shares shares = shares_of(&pace->spell, pace->probed_rate);
+    enum hr_pace_mode found = mode_for(&shares);
+    if (shares.kept > implausible_share || !is_certain(pace, found))
         return;
-    if (pace->is_judged && found == pace->mode && pace->probe_again_ns < last_probe_again_ns)
-        pace->probe_again_ns *= 2;
+    if (pace->is_judged && found == pace->mode && pace->probe_after_ns < last_probe_after_ns)
+        pace->probe_after_ns *= 2;
     pace->mode = found;
-    pace->alone_rate = alone_rate;
-    pace->kept = kept;
-    pace->together = together;
+    pace->shares = shares;
+    pace->alone_rate = pace->probed_rate;
     pace->is_judged = true;
-    pace->judged_at_ns = now_ns;
+    pace->probe_again_ns = now_ns + pace->probe_after_ns;
 }
 
-/* Where reading was found to be free it goes on all the time, so a drive that changes its mind is seen without a probe:
- * writing falls off. */
-static void watch(struct hr_pace *pace)
+/* Where reading was found to be free it goes on all the time, so a drive that changes its mind is seen without a probe.
+ */
+static void watch(struct hr_pace *pace, const struct hr_pace_spell *spell)
 {
-    if (!has_enough_shared(pace))
-        return;
-    pace->is_judged = rate_of(&pace->shared) >= free_share * pace->alone_rate;
-    forget_rates(pace);
+    struct hr_pace_shares shares = shares_of(spell, pace->alone_rate);
+    if (is_enough(spell) && is_backed_up(spell))
+        pace->is_judged = mode_for(&shares) == HR_PACE_EAGER;
 }
 
-void hr__pace_saw_write(struct hr_pace *pace, const struct hr_pace_write *write, int64_t now_ns)
+static void add(struct hr_pace_spell *to, const struct hr_pace_spell *spell)
 {
-    struct hr_pace_rate *rate = write->is_shared ? &pace->shared : &pace->alone;
-    bool probes = is_probing(pace, now_ns), is_enough = write->is_shared ? has_enough_shared(pace) : has_enough_alone(pace);
-    bool watches = pace->is_judged && pace->mode == HR_PACE_EAGER && write->is_shared;
-    if (!pace->first_write_ns)
-        pace->first_write_ns = now_ns;
-    pace->last_write_ns = now_ns;
-    pace->was_backed_up = write->is_backed_up;
-    if (!write->is_backed_up || write->is_disturbed || write->bytes < telling_bytes)
-        return;
-    if (!(probes || watches) || (probes && is_enough))
-        return;
-    rate->bytes += (double)write->bytes;
-    rate->seconds += (double)write->took_ns / 1e9;
-    if (watches)
-        watch(pace);
-    else if (has_enough_alone(pace) && has_enough_shared(pace))
+    to->written_bytes += spell->written_bytes;
+    to->read_bytes += spell->read_bytes;
+    to->seconds += spell->seconds;
+    to->idle_seconds += spell->idle_seconds;
+}
+
+static void probe_on(struct hr_pace *pace, const struct hr_pace_spell *spell, int64_t now_ns)
+{
+    add(&pace->spell, spell);
+    if (!is_backed_up(&pace->spell)) {
+        begin(pace, HR_PROBE_NONE);
+    } else if (is_enough(&pace->spell) && pace->probe == HR_PROBE_ALONE) {
+        pace->probed_rate = pace->spell.written_bytes / pace->spell.seconds;
+        begin(pace, HR_PROBE_SHARED);
+    } else if (is_enough(&pace->spell)) {
         judge(pace, now_ns);
+        begin(pace, HR_PROBE_NONE);
+    }
 }
 
-void hr__pace_saw_read(struct hr_pace *pace, size_t bytes, int64_t now_ns)
+void hr__pace_saw_spell(struct hr_pace *pace, const struct hr_pace_spell *spell, int64_t now_ns)
 {
-    if (is_probing(pace, now_ns) && !has_enough_shared(pace))
-        pace->read_bytes += (double)bytes;
+    if (!pace->first_spell_ns)
+        pace->first_spell_ns = now_ns;
+    if (pace->probe != HR_PROBE_NONE)
+        probe_on(pace, spell, now_ns);
+    else if (pace->is_judged && pace->mode == HR_PACE_EAGER && !pace->fixed_because)
+        watch(pace, spell);
+    if (pace->probe == HR_PROBE_NONE && is_backed_up(spell) && is_probe_due(pace, now_ns))
+        begin(pace, HR_PROBE_ALONE);
+}
+
+uint64_t hr__pace_spell_bytes(const struct hr_pace *pace)
+{
+    return spell_bytes[pace->probe];
 }
 
 bool hr__pace_may_read_back(const struct hr_pace *pace, const struct hr_pace_now *now)
 {
-    bool keeps_up = now->backlog_bytes <= keeps_up_bytes;
-    if (is_probing(pace, now->at_ns) && pace->was_backed_up && now->is_writing)
-        return has_enough_alone(pace);
+    if (pace->probe == HR_PROBE_SHARED)
+        return true;
+    if (pace->probe == HR_PROBE_ALONE && now->is_writing)
+        return false;
     switch (pace->mode) {
     case HR_PACE_EAGER:
         return true;
     case HR_PACE_YIELD:
-        return keeps_up;
+        return now->backlog_bytes <= keeps_up_bytes;
     case HR_PACE_AFTER:
         break;
     }
@@ -167,7 +183,7 @@ void hr__pace_describe(char *out, size_t out_size, const struct hr_pace *pace)
         snprintf(out, out_size, "%s: %s", choice, pace->fixed_because);
     else if (pace->is_judged)
         snprintf(out, out_size, "%s: side by side, writing goes at %.2f of its speed, both together at %.2f", choice,
-                 pace->kept, pace->together);
+                 pace->shares.kept, pace->shares.together);
     else
         snprintf(out, out_size, "%s: it always kept up", choice);
 }

@@ -50,7 +50,7 @@ struct hr_place {
     struct hr_thread writer, prover;
 
     atomic_bool has_failed;
-    atomic_bool is_reading_back, is_writing, is_syncing;
+    atomic_bool is_reading_back, is_writing;
     atomic_uint io_failures; /* in a row */
     struct hr_counter written, proven;
     atomic_uint_least64_t read_back_bytes;
@@ -61,6 +61,7 @@ struct hr_place {
     struct hr_copy_list waiting; /* written, not durable yet */
     uint64_t handed_bytes;       /* in this pass, to the prover */
     int64_t waiting_since_ns;
+    int64_t idle_since_ns, idle_ns; /* of the writer: 0: it is busy; in all until then */
     bool input_has_ended;
     unsigned sync_epoch; /* grows with every failed sync: whatever was begun before is lost */
     struct hr_pace pace;

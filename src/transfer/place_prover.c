@@ -12,9 +12,18 @@
 /* What waits for a sync waits no longer than this; names wait for one until they are so many. */
 static const int64_t batch_age_ns = 2 * HR_NS_PER_S;
 enum { NAMES_BATCH = 256 };
+/* A writer that ends without a word, or has long had nothing to do, is seen by looking. */
+static const int64_t look_again_ns = HR_NS_PER_S / 10;
+
+/* What a place had done at a moment. */
+struct mark {
+    uint64_t written_bytes, read_bytes;
+    int64_t idle_ns, at_ns;
+};
 
 struct prover {
     struct hr_place *place;
+    struct mark last_sync;
     struct hr_read_back read_back;
     struct hr_place_folder at;
     struct hr_copy_list durable, renamed;
@@ -60,12 +69,30 @@ static void tell_durable(const struct hr_place *place, const struct hr_copy_list
     }
 }
 
-static enum hr_status sync_volume(struct hr_place *place, struct hr_fault *fault)
+static struct mark mark_locked(const struct hr_place *place)
 {
-    atomic_store(&place->is_syncing, true);
-    enum hr_status status = hr__folder_sync_volume(&place->root, fault);
-    atomic_store(&place->is_syncing, false);
-    return status;
+    struct mark mark = {.written_bytes = atomic_load(&place->written.bytes),
+                        .read_bytes = atomic_load(&place->read_back_bytes),
+                        .idle_ns = place->idle_ns,
+                        .at_ns = hr__clock_now_ns()};
+    if (place->idle_since_ns)
+        mark.idle_ns += mark.at_ns - place->idle_since_ns;
+    return mark;
+}
+
+/* What was done since the sync before this one is what the pace judges by. */
+static void end_spell(struct prover *prover)
+{
+    struct hr_place *place = prover->place;
+    struct mark from = prover->last_sync;
+    hr__lock_take(&place->lock);
+    struct mark to = prover->last_sync = mark_locked(place);
+    struct hr_pace_spell spell = {.written_bytes = (double)(to.written_bytes - from.written_bytes),
+                                  .read_bytes = (double)(to.read_bytes - from.read_bytes),
+                                  .seconds = (double)(to.at_ns - from.at_ns) / HR_NS_PER_S,
+                                  .idle_seconds = (double)(to.idle_ns - from.idle_ns) / HR_NS_PER_S};
+    hr__pace_saw_spell(&place->pace, &spell, to.at_ns);
+    hr__lock_drop(&place->lock);
 }
 
 /* Step 1: what waits becomes durable. A failed sync speaks for everything begun before it, in this batch or still being
@@ -78,7 +105,7 @@ static void sync_waiting(struct prover *prover)
     struct hr_copy_list batch = place->waiting;
     place->waiting = (struct hr_copy_list){0};
     hr__lock_drop(&place->lock);
-    enum hr_status status = place->syncs_each_file ? HR_OK : sync_volume(place, &fault);
+    enum hr_status status = place->syncs_each_file ? HR_OK : hr__folder_sync_volume(&place->root, &fault);
     hr__lock_take(&place->lock);
     place->sync_epoch += status ? 1 : 0;
     hr__lock_drop(&place->lock);
@@ -86,6 +113,38 @@ static void sync_waiting(struct prover *prover)
         fail_list(place, &batch, &fault);
     tell_durable(place, &batch);
     hr__copy_list_move(&prover->durable, &batch);
+    end_spell(prover);
+}
+
+static bool is_ripe_locked(const struct hr_place *place, int64_t now_ns)
+{
+    return place->waiting.first && (place->input_has_ended || now_ns >= place->waiting_since_ns + batch_age_ns ||
+                                    hr__place_batch_is_full_locked(place));
+}
+
+static bool is_stopped(const struct hr_place *place)
+{
+    return hr_cancel_requested(place->engine->cancel) || hr__place_has_failed(place);
+}
+
+/* Reading may have to wait long, and what waits for a sync meanwhile holds the card. */
+static bool take_turn(void *context)
+{
+    struct prover *prover = context;
+    struct hr_place *place = prover->place;
+    while (!is_stopped(place)) {
+        hr__lock_take(&place->lock);
+        int64_t now_ns = hr__clock_now_ns();
+        bool is_ripe = is_ripe_locked(place, now_ns), may_read = hr__place_may_read_back_locked(place, now_ns);
+        if (!is_ripe && !may_read)
+            hr__signal_wait_until(&place->changed, &place->lock, now_ns + look_again_ns);
+        hr__lock_drop(&place->lock);
+        if (is_ripe)
+            sync_waiting(prover);
+        else if (may_read)
+            return true;
+    }
+    return false;
 }
 
 static bool was_lost_by_a_sync(struct hr_place *place, const struct hr_pending_copy *copy)
@@ -106,8 +165,8 @@ static enum hr_status compare(struct prover *prover, struct hr_pending_copy *cop
         return hr__fault_set(fault, HR_IO, 0, "%s: the drive lost writes while this was being written", path);
     enum hr_status status = hr__place_folder_enter(&prover->at, place, path, false, fault);
     if (!status)
-        status = hr__read_back_file(&digest, &proof, &prover->read_back, place, &prover->at.folder, path,
-                                    size_of(place, copy), fault);
+        status = hr__read_back_file(&digest, &proof, &prover->read_back, &prover->at.folder, path, size_of(place, copy),
+                                    fault);
     if (status && status != HR_DIFFERS)
         return status;
     copy->proof = (uint8_t)proof;
@@ -165,7 +224,7 @@ static enum hr_status sync_names(struct prover *prover, struct hr_fault *fault)
     char *last = NULL;
     enum hr_status status = HR_OK;
     if (!place->syncs_each_file)
-        return sync_volume(place, fault);
+        return hr__folder_sync_volume(&place->root, fault);
     for (struct hr_pending_copy *copy = prover->renamed.first; copy && !status; copy = copy->next) {
         char *folder = hr__place_final_path(place, copy->item);
         if (folder)
@@ -212,19 +271,15 @@ static enum step next_step(struct prover *prover)
     enum step step = STEP_END;
     hr__lock_take(&place->lock);
     for (;;) {
-        int64_t now_ns = hr__clock_now_ns(), old_ns = place->waiting_since_ns + batch_age_ns;
-        bool is_ripe = hr__place_batch_is_full_locked(place) || place->input_has_ended || now_ns >= old_ns;
-        if (place->waiting.first && is_ripe)
+        int64_t now_ns = hr__clock_now_ns();
+        if (is_ripe_locked(place, now_ns))
             step = STEP_SYNC;
         else if (prover->renamed.count >= NAMES_BATCH || (prover->renamed.first && !prover->durable.first))
             step = STEP_SETTLE;
         else if (prover->durable.first && hr__place_may_read_back_locked(place, now_ns))
             step = STEP_PROVE;
         else if (!place->input_has_ended) {
-            int64_t look_again_ns = prover->durable.first ? now_ns + HR_NS_PER_S / 10 : now_ns + batch_age_ns;
-            if (place->waiting.first && old_ns < look_again_ns)
-                look_again_ns = old_ns;
-            hr__signal_wait_until(&place->changed, &place->lock, look_again_ns);
+            hr__signal_wait_until(&place->changed, &place->lock, now_ns + look_again_ns);
             continue;
         }
         break;
@@ -251,7 +306,7 @@ static void take_steps(struct prover *prover)
 {
     struct hr_place *place = prover->place;
     for (enum step step = next_step(prover); step != STEP_END; step = next_step(prover)) {
-        if (hr_cancel_requested(place->engine->cancel) || hr__place_has_failed(place)) {
+        if (is_stopped(place)) {
             give_up(prover);
             step = prover->renamed.first ? STEP_SETTLE : STEP_END;
         }
@@ -266,12 +321,17 @@ static void take_steps(struct prover *prover)
 
 void hr__place_prover_run(void *argument)
 {
-    struct prover prover = {.place = argument, .at = HR_PLACE_FOLDER_CLOSED};
+    struct hr_place *place = argument;
+    struct prover prover = {.place = place, .at = HR_PLACE_FOLDER_CLOSED};
     struct hr_fault fault = {0};
+    prover.read_back = (struct hr_read_back){.place = place, .take_turn = take_turn, .context = &prover};
+    hr__lock_take(&place->lock);
+    prover.last_sync = mark_locked(place);
+    hr__lock_drop(&place->lock);
     if (hr__read_back_init(&prover.read_back, &fault))
-        hr__place_fail(prover.place, &fault);
+        hr__place_fail(place, &fault);
     take_steps(&prover);
     hr__place_folder_leave(&prover.at);
     hr__read_back_finish(&prover.read_back);
-    hr__event_thread_ends(&prover.place->engine->events);
+    hr__event_thread_ends(&place->engine->events);
 }

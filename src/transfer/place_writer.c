@@ -51,10 +51,10 @@ static void begin(struct writer *writer, const struct hr_piece *piece)
     (void)open_part(writer, piece, now); /* what went wrong stands in its fault */
 }
 
-static void tell_pace(struct hr_place *place, const struct hr_pace_write *write)
+static void tell_pace(struct hr_place *place)
 {
     hr__lock_take(&place->lock);
-    hr__pace_saw_write(&place->pace, write, hr__clock_now_ns());
+    hr__pace_saw_write(&place->pace, hr__clock_now_ns());
     hr__signal_all(&place->changed); /* the prover may wait for this */
     hr__lock_drop(&place->lock);
 }
@@ -63,29 +63,16 @@ static void write_piece(struct writer *writer, const struct hr_piece *piece)
 {
     struct hr_place *place = writer->place;
     struct writing *now = &writer->now[piece->feed];
-    struct hr_pace_write write = {.bytes = piece->size,
-                                  .is_shared = atomic_load(&place->is_reading_back),
-                                  .is_backed_up = hr__piece_queue_bytes(&place->queue) > 0,
-                                  .is_disturbed = atomic_load(&place->is_syncing)};
-    int64_t began_ns = hr__clock_now_ns();
-    if (now->file.direct)
-        write.bytes = (size_t)hr__direct_border(write.bytes);
-    if (hr__file_write_at(&now->file, piece->block->bytes + piece->start, write.bytes, piece->offset, &now->fault))
+    if (hr__file_write_at(&now->file, piece->block->bytes + piece->start, piece->size, piece->offset, &now->fault))
         return;
-    write.took_ns = hr__clock_now_ns() - began_ns;
-    write.is_disturbed |= atomic_load(&place->is_syncing);
-    if (now->file.direct)
-        tell_pace(place, &write);
     atomic_fetch_add(&place->written.bytes, piece->size);
+    tell_pace(place);
 }
 
-static void complete(struct hr_place *place, struct writing *now, uint64_t size)
+static void complete(struct hr_place *place, struct writing *now)
 {
-    enum hr_status status = HR_OK;
-    if (now->file.direct && size % HR_DIRECT_ALIGNMENT)
-        status = hr__file_truncate(&now->file, size, &now->fault);
-    if (!status)
-        status = hr__file_set_modified(&now->file, place->engine->job->items[now->item].file->modified_ns, &now->fault);
+    enum hr_status status =
+        hr__file_set_modified(&now->file, place->engine->job->items[now->item].file->modified_ns, &now->fault);
     if (!status && place->syncs_each_file)
         status = hr__file_sync(&now->file, &now->fault);
     (void)hr__file_close(&now->file, status ? NULL : &now->fault);
@@ -131,7 +118,7 @@ static void end(struct writer *writer, const struct hr_piece *piece)
     struct hr_pending_copy copy = {.item = piece->item, .epoch = now->epoch};
     bool is_wanted = !piece->status && !hr__place_has_failed(place);
     if (is_wanted && !now->fault.status)
-        complete(place, now, piece->offset + piece->size);
+        complete(place, now);
     if (!is_wanted || now->fault.status)
         abandon(place, now);
     else
@@ -164,16 +151,31 @@ static void take_piece(struct writer *writer, const struct hr_piece *piece)
 }
 
 /* Waiting for the card is the prover's chance to read back undisturbed, so it is told. */
+static void tell_idle(struct hr_place *place)
+{
+    hr__lock_take(&place->lock);
+    atomic_store(&place->is_writing, false);
+    place->idle_since_ns = hr__clock_now_ns();
+    hr__signal_all(&place->changed);
+    hr__lock_drop(&place->lock);
+}
+
+static void tell_busy(struct hr_place *place)
+{
+    hr__lock_take(&place->lock);
+    atomic_store(&place->is_writing, true);
+    place->idle_ns += hr__clock_now_ns() - place->idle_since_ns;
+    place->idle_since_ns = 0;
+    hr__lock_drop(&place->lock);
+}
+
 static bool next_piece(struct hr_place *place, struct hr_piece *piece)
 {
-    if (hr__piece_queue_bytes(&place->queue) == 0) {
-        hr__lock_take(&place->lock);
-        atomic_store(&place->is_writing, false);
-        hr__signal_all(&place->changed);
-        hr__lock_drop(&place->lock);
-    }
+    if (!place->idle_since_ns && hr__piece_queue_bytes(&place->queue) == 0)
+        tell_idle(place);
     bool got = hr__piece_queue_pop(&place->queue, piece);
-    atomic_store(&place->is_writing, got);
+    if (got && place->idle_since_ns)
+        tell_busy(place);
     return got;
 }
 

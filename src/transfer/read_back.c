@@ -3,17 +3,16 @@
 
 #include "base/fault.h"
 #include "base/path.h"
-#include "base/units.h"
-#include "platform/clock.h"
 #include "platform/machine.h"
 #include "platform/medium_read.h"
 
-/* Larger than a block: one read at a time keeps a drive busy only when it is long beside the way to it and back. */
-enum { READ_BYTES = 4 << 20 };
+/* One read at a time keeps a drive busy only when it is long beside the way to it and back; beside writing it is no
+ * longer than a write, or it would get the larger share. */
+enum { READ_BYTES = 4 << 20, READ_BYTES_BESIDE = HR_BLOCK_BYTES };
 
 enum hr_status hr__read_back_init(struct hr_read_back *read_back, struct hr_fault *fault)
 {
-    *read_back = (struct hr_read_back){.buffer = hr__aligned_alloc(READ_BYTES)};
+    read_back->buffer = hr__aligned_alloc(READ_BYTES);
     hr__fetch_count_open(&read_back->count);
     if (!read_back->buffer)
         return hr__fault_nomem(fault, "the read-back");
@@ -27,62 +26,40 @@ void hr__read_back_finish(struct hr_read_back *read_back)
     hr_hasher_destroy(read_back->hasher);
 }
 
-static void wait_for_turn(struct hr_place *place)
-{
-    hr__lock_take(&place->lock);
-    for (;;) {
-        int64_t now_ns = hr__clock_now_ns();
-        if (hr__place_has_failed(place) || hr_cancel_requested(place->engine->cancel) ||
-            hr__place_may_read_back_locked(place, now_ns))
-            break;
-        hr__signal_wait_until(&place->changed, &place->lock, now_ns + HR_NS_PER_S / 10);
-    }
-    hr__lock_drop(&place->lock);
-}
-
 struct reading {
     struct hr_read_back *read_back;
-    struct hr_place *place;
     uint64_t size; /* that it must have */
     struct hr_digest digest;
 };
 
 /* What is left and a byte more, by which a file that is too long shows; not a whole block for a small file, because the
  * kernel fills with zeros what is past the end. */
-static size_t room_for(uint64_t left)
+static size_t room_for(uint64_t left, bool is_beside_writing)
 {
-    return left < READ_BYTES ? (size_t)hr__direct_border(left + 1) : READ_BYTES;
-}
-
-static void tell_pace(struct hr_place *place, size_t bytes)
-{
-    atomic_fetch_add(&place->read_back_bytes, bytes);
-    hr__lock_take(&place->lock);
-    hr__pace_saw_read(&place->pace, bytes, hr__clock_now_ns());
-    hr__lock_drop(&place->lock);
+    size_t most = is_beside_writing ? READ_BYTES_BESIDE : READ_BYTES;
+    return left < most ? (size_t)hr__direct_border(left + 1) : most;
 }
 
 static enum hr_status read_whole(void *context, uint64_t *offset, const struct hr_file *file, struct hr_fault *fault)
 {
     struct reading *reading = context;
-    struct hr_place *place = reading->place;
     struct hr_read_back *read_back = reading->read_back;
+    struct hr_place *place = read_back->place;
     size_t got = 0, room = 0;
     *offset = 0;
     hr_hasher_restart(read_back->hasher);
     while (got == room && *offset <= reading->size) {
-        wait_for_turn(place);
-        if (hr_cancel_requested(place->engine->cancel))
+        if (!read_back->take_turn(read_back->context))
             return HR_CANCELLED;
         atomic_store(&place->is_reading_back, true);
-        room = room_for(reading->size - *offset);
+        room = room_for(reading->size - *offset, atomic_load(&place->is_writing));
         enum hr_status status = hr__file_read_at(&got, file, read_back->buffer, room, *offset, fault);
         atomic_store(&place->is_reading_back, false);
         if (status)
             return status;
         hr_hasher_update(read_back->hasher, read_back->buffer, got);
         *offset += got;
-        tell_pace(place, got);
+        atomic_fetch_add(&place->read_back_bytes, got);
     }
     reading->digest = hr_hasher_finish(read_back->hasher);
     if (*offset != reading->size)
@@ -91,14 +68,14 @@ static enum hr_status read_whole(void *context, uint64_t *offset, const struct h
 }
 
 enum hr_status hr__read_back_file(struct hr_digest *digest, enum hr_proof *proof, struct hr_read_back *read_back,
-                                  struct hr_place *place, const struct hr_folder *folder, const char *path,
-                                  uint64_t size, struct hr_fault *fault)
+                                  const struct hr_folder *folder, const char *path, uint64_t size,
+                                  struct hr_fault *fault)
 {
-    struct reading reading = {.read_back = read_back, .place = place, .size = size};
+    struct reading reading = {.read_back = read_back, .size = size};
     struct hr_medium_read wanted = {.folder = folder,
                                     .path = hr__path_last(path),
                                     .shown = path,
-                                    .count = place->is_counted ? &read_back->count : NULL,
+                                    .count = read_back->place->is_counted ? &read_back->count : NULL,
                                     .read = read_whole,
                                     .context = &reading};
     enum hr_status status = hr__medium_read(proof, &wanted, fault);

@@ -7,18 +7,21 @@
 
 /* Memory and a hasher for one prover. */
 struct hr_read_back {
+    struct hr_place *place;
+    bool (*take_turn)(void *context); /* before each block: waits as long as reading has to; false: stop */
+    void *context;
     unsigned char *buffer;
     struct hr_hasher *hasher;
     struct hr_fetch_count count;
 };
-/* On the thread that will read. */
+/* On the thread that will read, with the first three members set. */
 HR_MUST_USE enum hr_status hr__read_back_init(struct hr_read_back *read_back, struct hr_fault *fault);
 void hr__read_back_finish(struct hr_read_back *read_back);
 
-/* Reads `path` (from place->root), which stands in the open `folder`, whole, as platform/medium_read.h does and says in *proof. HR_DIFFERS when it is not
- * `size` bytes long. Yields to the place's writer between blocks as the pace wants; HR_CANCELLED when asked to stop. */
+/* Reads `path` (from place->root), which stands in the open `folder`, whole, as platform/medium_read.h does and says in
+ * *proof. HR_DIFFERS when it is not `size` bytes long; HR_CANCELLED when asked to stop. */
 HR_MUST_USE enum hr_status hr__read_back_file(struct hr_digest *digest, enum hr_proof *proof,
-                                              struct hr_read_back *read_back, struct hr_place *place,
-                                              const struct hr_folder *folder, const char *path, uint64_t size, struct hr_fault *fault);
+                                              struct hr_read_back *read_back, const struct hr_folder *folder,
+                                              const char *path, uint64_t size, struct hr_fault *fault);
 
 #endif

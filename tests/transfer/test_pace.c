@@ -5,65 +5,73 @@
 
 #include "suite.h"
 
-enum { MB = 1000000 };
+static const double MB = 1e6;
 static const int64_t ms = 1000000;
 
-static void saw_write(struct hr_pace *pace, int64_t took_ns, bool is_shared, bool is_backed_up, int64_t *now_ns)
+/* A spell of 64 MB written at `rate` MB/s, with reading at `read_rate` beside it. */
+static void spell(struct hr_pace *pace, double rate, double read_rate, int64_t *now_ns)
 {
-    *now_ns += took_ns;
-    hr__pace_saw_write(
-        pace,
-        &(struct hr_pace_write){.bytes = MB, .took_ns = took_ns, .is_shared = is_shared, .is_backed_up = is_backed_up},
-        *now_ns);
+    double seconds = 64 / rate;
+    struct hr_pace_spell spell = {.written_bytes = 64 * MB, .read_bytes = read_rate * seconds * MB, .seconds = seconds};
+    *now_ns += (int64_t)(seconds * 1e9);
+    hr__pace_saw_write(pace, *now_ns);
+    hr__pace_saw_spell(pace, &spell, *now_ns);
 }
+
+/* The drive itself: what it writes alone, and what it writes and reads when it does both, in MB/s. */
+struct drive {
+    double alone, written, read;
+};
+static const struct drive two_budgets = {150, 150, 150}, one_budget = {150, 75, 75}, heads = {150, 30, 30},
+                          slow_to_read = {150, 148, 20};
 
 static bool may_read_back(const struct hr_pace *pace, bool is_writing, uint64_t backlog_mb, int64_t now_ns)
 {
-    struct hr_pace_now now = {.at_ns = now_ns, .is_writing = is_writing, .backlog_bytes = backlog_mb * MB};
+    struct hr_pace_now now = {.at_ns = now_ns, .is_writing = is_writing, .backlog_bytes = backlog_mb * 1000000};
     return hr__pace_may_read_back(pace, &now);
 }
 
-/* A second of writes of 1 MB, each taking `took_ms`, with `read_mb` read back beside each. */
-static void write_for_a_while(struct hr_pace *pace, int64_t took_ms, unsigned read_mb, int64_t *now_ns)
+/* A spell in which the drive does as the pace wants it to. */
+static void follow(struct hr_pace *pace, const struct drive *drive, int64_t *now_ns)
 {
-    for (int64_t spent = 0; spent < 1000; spent += took_ms) {
-        if (read_mb)
-            hr__pace_saw_read(pace, read_mb * MB, *now_ns);
-        saw_write(pace, took_ms * ms, read_mb > 0, true, now_ns);
-    }
+    bool reads = may_read_back(pace, true, 32, *now_ns);
+    spell(pace, reads ? drive->written : drive->alone, reads ? drive->read : 0, now_ns);
 }
 
-/* A drive's or a throttle's burst at the beginning: five times as fast. */
-static void warm_up(struct hr_pace *pace, int64_t *now_ns)
-{
-    for (int i = 0; i < 500; i++)
-        saw_write(pace, 2 * ms, false, true, now_ns);
-}
-
-/* A pace that met writes of `alone_ms`, then of `shared_ms` with `read_mb` read back beside each. */
-static struct hr_pace judged(int64_t alone_ms, int64_t shared_ms, unsigned read_mb, int64_t *now_ns)
+static struct hr_pace started(void)
 {
     struct hr_pace pace;
     hr__pace_init(&pace, false, false);
-    warm_up(&pace, now_ns);
-    write_for_a_while(&pace, alone_ms, 0, now_ns);
-    write_for_a_while(&pace, shared_ms, read_mb, now_ns);
+    return pace;
+}
+
+/* A pace that followed the drive for `seconds`. */
+static struct hr_pace followed(const struct drive *drive, double seconds, int64_t *now_ns)
+{
+    struct hr_pace pace = started();
+    *now_ns = 1;
+    while ((double)*now_ns < seconds * 1e9)
+        follow(&pace, drive, now_ns);
     return pace;
 }
 
 START_TEST(goes_on_reading_back_where_it_costs_writing_nothing)
 {
-    int64_t now_ns = 0;
-    struct hr_pace pace = judged(10, 11, 1, &now_ns);
+    int64_t now_ns;
+    struct hr_pace pace = followed(&two_budgets, 5, &now_ns);
+    ck_assert(pace.is_judged);
     ck_assert_int_eq(pace.mode, HR_PACE_EAGER);
     ck_assert(may_read_back(&pace, true, 32, now_ns));
+    pace = followed(&slow_to_read, 5, &now_ns);
+    ck_assert(pace.is_judged);
+    ck_assert_int_eq(pace.mode, HR_PACE_EAGER);
 }
 END_TEST
 
 START_TEST(reads_back_while_writing_keeps_up_where_both_share_one_budget)
 {
-    int64_t now_ns = 0;
-    struct hr_pace pace = judged(10, 20, 1, &now_ns);
+    int64_t now_ns;
+    struct hr_pace pace = followed(&one_budget, 5, &now_ns);
     ck_assert_int_eq(pace.mode, HR_PACE_YIELD);
     ck_assert(!may_read_back(&pace, true, 32, now_ns));
     ck_assert(may_read_back(&pace, true, 1, now_ns));
@@ -73,8 +81,8 @@ END_TEST
 START_TEST(reads_back_after_writing_where_both_together_are_slower_than_one)
 {
     char line[160];
-    int64_t now_ns = 0;
-    struct hr_pace pace = judged(10, 50, 1, &now_ns);
+    int64_t now_ns;
+    struct hr_pace pace = followed(&heads, 5, &now_ns);
     ck_assert_int_eq(pace.mode, HR_PACE_AFTER);
     ck_assert(!may_read_back(&pace, true, 0, now_ns));
     ck_assert(!may_read_back(&pace, false, 0, now_ns + 100 * ms));
@@ -85,86 +93,97 @@ START_TEST(reads_back_after_writing_where_both_together_are_slower_than_one)
 }
 END_TEST
 
+START_TEST(leaves_the_writer_alone_for_a_spell_to_have_something_to_compare_with)
+{
+    int64_t now_ns;
+    struct hr_pace pace = followed(&two_budgets, 1.1, &now_ns);
+    while (pace.probe == HR_PROBE_NONE)
+        follow(&pace, &two_budgets, &now_ns);
+    ck_assert(!may_read_back(&pace, true, 0, now_ns));
+    ck_assert(may_read_back(&pace, false, 0, now_ns)); /* nobody to be left alone */
+    follow(&pace, &two_budgets, &now_ns);
+    ck_assert(may_read_back(&pace, true, 32, now_ns));
+}
+END_TEST
+
+START_TEST(asks_twice_before_it_leaves_what_it_does_for_what_lies_next_to_it)
+{
+    int64_t now_ns;
+    struct hr_pace pace = followed(&two_budgets, 1.1, &now_ns);
+    while (pace.probe != HR_PROBE_SHARED)
+        follow(&pace, &two_budgets, &now_ns);
+    follow(&pace, &one_budget, &now_ns); /* a hiccup */
+    ck_assert(!pace.is_judged);
+    for (int i = 0; i < 3; i++)
+        follow(&pace, &two_budgets, &now_ns);
+    ck_assert(pace.is_judged);
+    ck_assert_int_eq(pace.mode, HR_PACE_EAGER);
+}
+END_TEST
+
 START_TEST(judges_anew_when_the_drive_changes_its_mind)
 {
-    int64_t now_ns = 0;
-    struct hr_pace pace = judged(10, 20, 1, &now_ns);
-    now_ns += 16000 * ms;
-    ck_assert(!may_read_back(&pace, true, 0, now_ns));
-    write_for_a_while(&pace, 10, 0, &now_ns);
-    ck_assert(may_read_back(&pace, true, 32, now_ns));
-    write_for_a_while(&pace, 10, 1, &now_ns);
-    ck_assert_int_eq(pace.mode, HR_PACE_YIELD); /* once is no proof */
-    write_for_a_while(&pace, 10, 0, &now_ns);
-    write_for_a_while(&pace, 10, 1, &now_ns);
+    int64_t now_ns;
+    struct hr_pace pace = followed(&one_budget, 5, &now_ns);
+    for (int i = 0; i < 200; i++)
+        follow(&pace, &two_budgets, &now_ns);
     ck_assert_int_eq(pace.mode, HR_PACE_EAGER);
+    pace = followed(&heads, 5, &now_ns);
+    for (int i = 0; i < 200; i++)
+        follow(&pace, &one_budget, &now_ns);
+    ck_assert_int_eq(pace.mode, HR_PACE_YIELD);
 }
 END_TEST
 
 START_TEST(sees_without_a_probe_that_reading_is_no_longer_free)
 {
-    int64_t now_ns = 0;
-    struct hr_pace pace = judged(10, 10, 1, &now_ns);
-    ck_assert_int_eq(pace.mode, HR_PACE_EAGER);
-    write_for_a_while(&pace, 20, 1, &now_ns);
-    ck_assert(!may_read_back(&pace, true, 32, now_ns));
-    write_for_a_while(&pace, 10, 0, &now_ns);
-    write_for_a_while(&pace, 20, 1, &now_ns);
+    int64_t now_ns;
+    struct hr_pace pace = followed(&two_budgets, 5, &now_ns);
+    ck_assert_int_eq(pace.probe, HR_PROBE_NONE);
+    for (int i = 0; i < 8; i++)
+        follow(&pace, &one_budget, &now_ns);
     ck_assert_int_eq(pace.mode, HR_PACE_YIELD);
 }
 END_TEST
 
 START_TEST(probes_less_often_the_oftener_it_finds_the_same)
 {
-    int64_t now_ns = 0;
-    struct hr_pace pace = judged(10, 20, 1, &now_ns);
-    now_ns += 16000 * ms;
-    write_for_a_while(&pace, 10, 0, &now_ns);
-    write_for_a_while(&pace, 20, 1, &now_ns);
+    int64_t now_ns;
+    struct hr_pace pace = followed(&one_budget, 5, &now_ns);
+    int probes = 0;
+    for (int64_t until_ns = now_ns + 200000 * ms; now_ns < until_ns;) {
+        enum hr_pace_probe before = pace.probe;
+        follow(&pace, &one_budget, &now_ns);
+        probes += before == HR_PROBE_NONE && pace.probe == HR_PROBE_ALONE;
+    }
     ck_assert_int_eq(pace.mode, HR_PACE_YIELD);
-    now_ns += 16000 * ms;
-    ck_assert(may_read_back(&pace, true, 0, now_ns)); /* no probe: it keeps up */
-    now_ns += 16000 * ms;
-    ck_assert(!may_read_back(&pace, true, 0, now_ns)); /* a probe: the writer is left alone */
+    ck_assert_int_eq(probes, 3); /* after 15, 30, 60 and, later than this, 120 s */
 }
 END_TEST
 
 START_TEST(never_reads_back_beside_writing_on_a_disk_with_heads)
 {
     struct hr_pace pace;
-    int64_t now_ns = 0;
+    int64_t now_ns = 1;
     char line[160];
     hr__pace_init(&pace, false, true);
-    write_for_a_while(&pace, 10, 0, &now_ns);
-    write_for_a_while(&pace, 10, 1, &now_ns);
+    for (int i = 0; i < 100; i++)
+        follow(&pace, &two_budgets, &now_ns);
     ck_assert(!may_read_back(&pace, true, 0, now_ns + 100000 * ms));
     hr__pace_describe(line, sizeof line, &pace);
     ck_assert_str_eq(line, "read back after writing: a disk with heads");
 }
 END_TEST
 
-START_TEST(leaves_the_writer_alone_for_a_while_to_have_something_to_compare_with)
-{
-    struct hr_pace pace;
-    int64_t now_ns = 0;
-    hr__pace_init(&pace, false, false);
-    warm_up(&pace, &now_ns);
-    write_for_a_while(&pace, 250, 1, &now_ns);
-    ck_assert(!may_read_back(&pace, true, 32, now_ns));
-    write_for_a_while(&pace, 10, 0, &now_ns);
-    ck_assert(may_read_back(&pace, true, 32, now_ns));
-}
-END_TEST
-
 START_TEST(does_not_hold_a_writer_that_waits_for_the_card_for_slow)
 {
-    struct hr_pace pace;
-    int64_t now_ns = 0;
+    struct hr_pace pace = started();
+    int64_t now_ns = 1;
     char line[160];
-    hr__pace_init(&pace, false, false);
-    warm_up(&pace, &now_ns);
-    for (int i = 0; i < 1000; i++) {
-        saw_write(&pace, i % 2 ? 2 * ms : 9 * ms, i % 2 == 0, false, &now_ns);
+    for (int i = 0; i < 100; i++) {
+        struct hr_pace_spell waits = {
+            .written_bytes = 64 * MB, .read_bytes = i % 2 * 64 * MB, .seconds = 1, .idle_seconds = 0.3};
+        hr__pace_saw_spell(&pace, &waits, now_ns += 1000 * ms);
     }
     ck_assert(!pace.is_judged);
     ck_assert(may_read_back(&pace, true, 0, now_ns));
@@ -173,49 +192,49 @@ START_TEST(does_not_hold_a_writer_that_waits_for_the_card_for_slow)
 }
 END_TEST
 
-START_TEST(does_not_judge_from_a_few_writes)
+START_TEST(gives_a_probe_up_when_the_writer_runs_dry)
 {
-    struct hr_pace pace;
-    int64_t now_ns = 0;
-    hr__pace_init(&pace, false, false);
-    warm_up(&pace, &now_ns);
-    saw_write(&pace, 10 * ms, false, true, &now_ns);
-    saw_write(&pace, 90 * ms, true, true, &now_ns);
-    ck_assert(!pace.is_judged);
+    int64_t now_ns;
+    struct hr_pace pace = followed(&two_budgets, 1.1, &now_ns);
+    while (pace.probe == HR_PROBE_NONE)
+        follow(&pace, &two_budgets, &now_ns);
+    struct hr_pace_spell dry = {.written_bytes = 1 * MB, .seconds = 2, .idle_seconds = 1.9};
+    hr__pace_saw_spell(&pace, &dry, now_ns += 2000 * ms);
+    ck_assert_int_eq(pace.probe, HR_PROBE_NONE);
+    ck_assert(may_read_back(&pace, true, 32, now_ns));
 }
 END_TEST
 
-START_TEST(is_not_misled_by_syncs_beside_some_of_the_writes)
+START_TEST(does_not_judge_from_little)
 {
-    struct hr_pace pace;
-    int64_t now_ns = 0;
-    hr__pace_init(&pace, false, false);
-    warm_up(&pace, &now_ns);
-    for (int i = 0; i < 80; i++) {
-        bool in_sync = i % 5 == 0;
-        struct hr_pace_write write = {
-            .bytes = MB, .took_ns = (in_sync ? 90 : 10) * ms, .is_backed_up = true, .is_disturbed = in_sync};
-        hr__pace_saw_write(&pace, &write, now_ns += write.took_ns);
-    }
-    write_for_a_while(&pace, 50, 1, &now_ns);
-    ck_assert_int_eq(pace.mode, HR_PACE_AFTER);
+    int64_t now_ns;
+    struct hr_pace pace = followed(&two_budgets, 1.1, &now_ns);
+    while (pace.probe == HR_PROBE_NONE)
+        follow(&pace, &two_budgets, &now_ns);
+    struct hr_pace_spell little = {.written_bytes = 8 * MB, .seconds = 0.06};
+    for (int i = 0; i < 3; i++)
+        hr__pace_saw_spell(&pace, &little, now_ns += 60 * ms);
+    ck_assert_int_eq(pace.probe, HR_PROBE_ALONE);
+    hr__pace_saw_spell(&pace, &little, now_ns += 60 * ms); /* 32 MB in 0.24 s */
+    ck_assert_int_eq(pace.probe, HR_PROBE_SHARED);
 }
 END_TEST
 
 START_TEST(does_not_believe_that_reading_speeds_writing_up)
 {
-    int64_t now_ns = 0;
-    struct hr_pace pace = judged(30, 10, 1, &now_ns);
+    static const struct drive impossible = {30, 60, 30};
+    int64_t now_ns;
+    struct hr_pace pace = followed(&impossible, 20, &now_ns);
     ck_assert(!pace.is_judged);
-    ck_assert(!may_read_back(&pace, true, 32, now_ns));
 }
 END_TEST
 
-HR_SUITE("transfer/pace", is_not_misled_by_syncs_beside_some_of_the_writes,
-         does_not_believe_that_reading_speeds_writing_up, goes_on_reading_back_where_it_costs_writing_nothing,
+HR_SUITE("transfer/pace", goes_on_reading_back_where_it_costs_writing_nothing,
          reads_back_while_writing_keeps_up_where_both_share_one_budget,
-         reads_back_after_writing_where_both_together_are_slower_than_one, judges_anew_when_the_drive_changes_its_mind,
+         reads_back_after_writing_where_both_together_are_slower_than_one,
+         leaves_the_writer_alone_for_a_spell_to_have_something_to_compare_with,
+         asks_twice_before_it_leaves_what_it_does_for_what_lies_next_to_it, judges_anew_when_the_drive_changes_its_mind,
          sees_without_a_probe_that_reading_is_no_longer_free, probes_less_often_the_oftener_it_finds_the_same,
-         never_reads_back_beside_writing_on_a_disk_with_heads,
-         leaves_the_writer_alone_for_a_while_to_have_something_to_compare_with,
-         does_not_hold_a_writer_that_waits_for_the_card_for_slow, does_not_judge_from_a_few_writes)
+         never_reads_back_beside_writing_on_a_disk_with_heads, does_not_hold_a_writer_that_waits_for_the_card_for_slow,
+         gives_a_probe_up_when_the_writer_runs_dry, does_not_judge_from_little,
+         does_not_believe_that_reading_speeds_writing_up)

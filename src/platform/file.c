@@ -138,7 +138,10 @@ enum hr_status hr__file_write_at(struct hr_file *file, const void *bytes, size_t
         return status;
     hr__variant_leave_direct(file->descriptor);
     file->direct = false;
-    return write_all(file, (const char *)bytes + whole, rest, offset + whole, fault);
+    status = write_all(file, (const char *)bytes + whole, rest, offset + whole, fault);
+    if (!status)
+        hr__variant_start_writing(file->descriptor, offset + whole, rest);
+    return status;
 }
 
 enum hr_status hr__file_append(const struct hr_file *file, const void *bytes, size_t size, struct hr_fault *fault)

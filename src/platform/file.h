@@ -55,9 +55,9 @@ HR_MUST_USE enum hr_status hr__file_facts(struct hr_file_facts *out, const struc
  */
 HR_MUST_USE enum hr_status hr__file_read_at(size_t *got, const struct hr_file *file, void *into, size_t size,
                                             uint64_t offset, struct hr_fault *fault);
-/* Writes all of it or fails. Past the page cache only whole multiples of HR_DIRECT_ALIGNMENT can be written: what is
- * left of the last goes through it, and so does all that is written after. (To write a whole one and cut the file off
- * makes a file system read the end back first.) */
+/* Writes all of it or fails. Past the page cache only whole multiples of HR_DIRECT_ALIGNMENT can be written: what is left
+ * of the last goes through it, and so does all that is written after; it is sent out at once, while heads are near. (To
+ * write a whole one and cut the file off makes a file system read the end back first.) */
 HR_MUST_USE enum hr_status hr__file_write_at(struct hr_file *file, const void *bytes, size_t size, uint64_t offset,
                                              struct hr_fault *fault);
 /* For HR_FILE_APPEND. All of it or fails. */

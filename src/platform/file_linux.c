@@ -27,6 +27,11 @@ void hr__variant_leave_direct(int descriptor)
     (void)fcntl(descriptor, F_SETFL, fcntl(descriptor, F_GETFL) & ~O_DIRECT);
 }
 
+void hr__variant_start_writing(int descriptor, uint64_t offset, size_t size)
+{
+    (void)sync_file_range(descriptor, (off_t)offset, (off_t)size, SYNC_FILE_RANGE_WRITE);
+}
+
 int hr__variant_reading_flags(bool direct)
 {
     return O_NOATIME | (direct ? O_DIRECT : 0);

@@ -18,6 +18,11 @@ void hr__variant_leave_direct(int descriptor)
     (void)descriptor;
 }
 
+void hr__variant_start_writing(int descriptor, uint64_t offset, size_t size)
+{
+    (void)descriptor, (void)offset, (void)size;
+}
+
 int hr__variant_reading_flags(bool direct)
 {
     (void)direct;

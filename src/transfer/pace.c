@@ -69,6 +69,12 @@ static bool is_enough(const struct hr_pace_spell *spell)
     return spell->written_bytes + spell->read_bytes >= probe_bytes && spell->seconds >= probe_seconds;
 }
 
+/* Little read beside much writing tells nothing of what reading costs. */
+static bool is_shared(const struct hr_pace_spell *spell)
+{
+    return spell->read_bytes >= spell->written_bytes / 8;
+}
+
 static enum hr_pace_mode mode_for(const struct hr_pace_shares *shares)
 {
     if (shares->kept >= free_share || shares->together >= gain_share)
@@ -113,7 +119,7 @@ static void judge(struct hr_pace *pace, int64_t now_ns)
 static void watch(struct hr_pace *pace, const struct hr_pace_spell *spell)
 {
     struct hr_pace_shares shares = shares_of(spell, pace->alone_rate);
-    if (is_enough(spell) && is_backed_up(spell))
+    if (is_enough(spell) && is_shared(spell) && is_backed_up(spell))
         pace->is_judged = mode_for(&shares) == HR_PACE_EAGER;
 }
 
@@ -133,7 +139,7 @@ static void probe_on(struct hr_pace *pace, const struct hr_pace_spell *spell, in
     } else if (is_enough(&pace->spell) && pace->probe == HR_PROBE_ALONE) {
         pace->probed_rate = pace->spell.written_bytes / pace->spell.seconds;
         begin(pace, HR_PROBE_SHARED);
-    } else if (is_enough(&pace->spell)) {
+    } else if (is_enough(&pace->spell) && is_shared(&pace->spell)) {
         judge(pace, now_ns);
         begin(pace, HR_PROBE_NONE);
     }

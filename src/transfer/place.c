@@ -233,7 +233,7 @@ void hr__place_folder_leave(struct hr_place_folder *at)
 /* A sync costs the same for one file as for many, so it waits for a batch: this much or this many. Less at the
  * beginning, when nothing can be read back before the first, and towards the end, when the last is all that is waited
  * for. */
-enum { BATCH_BYTES = 64 << 20, BATCH_BYTES_MIN = 8 << 20, BATCH_FILES = 256, LAST_BATCHES = 4 };
+enum { BATCH_BYTES = 64 << 20, BATCH_BYTES_MIN = 8 << 20, BATCH_FILES = 1024, LAST_BATCHES = 4 };
 
 bool hr__place_batch_is_full_locked(const struct hr_place *place)
 {

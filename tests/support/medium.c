@@ -30,7 +30,9 @@ struct medium {
     double ns_per_byte;
     int64_t seek_ns;
     pthread_mutex_t lock;
+    pthread_cond_t changed;
     /* guarded by lock */
+    struct request *queue; /* of a drive with heads: what it has not begun with */
     int64_t busy_until_ns;
     uint64_t head; /* the byte after the last one read or written */
 };
@@ -54,31 +56,74 @@ static void sleep_until(int64_t at_ns)
         ;
 }
 
-/* Requests that came together are put in order by the queue of a drive, but reach us in any: so near behind the heads
- * is no way. */
-enum { IN_QUEUE_BYTES = 4 << 20 };
-
 /* A gap ahead costs at most to let it pass below the heads. */
 static int64_t way_ns(const struct medium *medium, uint64_t offset)
 {
     if (offset < medium->head)
-        return medium->head - offset <= IN_QUEUE_BYTES ? 0 : medium->seek_ns;
+        return medium->seek_ns;
     double pass_ns = (double)(offset - medium->head) * medium->ns_per_byte;
     return pass_ns < (double)medium->seek_ns ? (int64_t)pass_ns : medium->seek_ns;
 }
 
-static void occupy(struct medium *medium, uint64_t offset, size_t size)
+static int64_t occupy_locked(struct medium *medium, uint64_t offset, size_t size)
 {
-    pthread_mutex_lock(&medium->lock);
     int64_t begin_ns = now_ns() - oversleep_ns;
     if (begin_ns < medium->busy_until_ns)
         begin_ns = medium->busy_until_ns;
     if (medium->seek_ns)
         begin_ns += way_ns(medium, offset);
-    int64_t end_ns = begin_ns + (int64_t)((double)size * medium->ns_per_byte);
-    medium->busy_until_ns = end_ns;
-    if (offset + size > medium->head || medium->head - offset > IN_QUEUE_BYTES)
-        medium->head = offset + size;
+    medium->head = offset + size;
+    medium->busy_until_ns = begin_ns + (int64_t)((double)size * medium->ns_per_byte);
+    return medium->busy_until_ns;
+}
+
+/* What was sent together in order reaches us in any, a moment later. A drive with heads, which has a queue, waits that
+ * long and goes on with what lies nearest ahead. */
+static const int64_t gather_ns = 500000;
+
+struct request {
+    struct request *next;
+    uint64_t offset;
+};
+
+static const struct request *nearest_locked(const struct medium *medium)
+{
+    const struct request *nearest = medium->queue;
+    for (const struct request *other = medium->queue; other; other = other->next)
+        if (other->offset - medium->head < nearest->offset - medium->head) /* what lies behind is farthest: it wraps */
+            nearest = other;
+    return nearest;
+}
+
+static void join(struct medium *medium, struct request *request)
+{
+    pthread_mutex_lock(&medium->lock);
+    request->next = medium->queue;
+    medium->queue = request;
+    pthread_mutex_unlock(&medium->lock);
+    sleep_until(now_ns() + gather_ns);
+}
+
+static void leave_locked(struct medium *medium, const struct request *request)
+{
+    struct request **place = &medium->queue;
+    while (*place != request)
+        place = &(*place)->next;
+    *place = request->next;
+    pthread_cond_broadcast(&medium->changed);
+}
+
+static void occupy(struct medium *medium, uint64_t offset, size_t size)
+{
+    struct request request = {.offset = offset};
+    if (medium->seek_ns)
+        join(medium, &request);
+    pthread_mutex_lock(&medium->lock);
+    while (medium->seek_ns && nearest_locked(medium) != &request)
+        pthread_cond_wait(&medium->changed, &medium->lock);
+    int64_t end_ns = occupy_locked(medium, offset, size);
+    if (medium->seek_ns)
+        leave_locked(medium, &request);
     pthread_mutex_unlock(&medium->lock);
     sleep_until(end_ns);
 }
@@ -180,7 +225,7 @@ static double positive(const char *text)
 
 int main(int argc, char **argv)
 {
-    static struct medium medium = {.lock = PTHREAD_MUTEX_INITIALIZER};
+    static struct medium medium = {.lock = PTHREAD_MUTEX_INITIALIZER, .changed = PTHREAD_COND_INITIALIZER};
     if (argc < 2)
         usage();
     for (int i = 2; i < argc; i += 2) {

@@ -220,6 +220,21 @@ START_TEST(does_not_judge_from_little)
 }
 END_TEST
 
+START_TEST(does_not_judge_a_spell_in_which_next_to_nothing_was_read)
+{
+    int64_t now_ns;
+    struct hr_pace pace = followed(&heads, 0.6, &now_ns);
+    while (pace.probe != HR_PROBE_SHARED)
+        follow(&pace, &heads, &now_ns);
+    spell(&pace, 150, 1, &now_ns);
+    ck_assert(!pace.is_judged);
+    ck_assert_int_eq(pace.probe, HR_PROBE_SHARED);
+    for (int i = 0; i < 4; i++)
+        follow(&pace, &heads, &now_ns);
+    ck_assert_int_eq(pace.mode, HR_PACE_AFTER);
+}
+END_TEST
+
 START_TEST(does_not_believe_that_reading_speeds_writing_up)
 {
     static const struct drive impossible = {30, 60, 30};
@@ -237,4 +252,4 @@ HR_SUITE("transfer/pace", goes_on_reading_back_where_it_costs_writing_nothing,
          sees_without_a_probe_that_reading_is_no_longer_free, probes_less_often_the_oftener_it_finds_the_same,
          never_reads_back_beside_writing_on_a_disk_with_heads, does_not_hold_a_writer_that_waits_for_the_card_for_slow,
          gives_a_probe_up_when_the_writer_runs_dry, does_not_judge_from_little,
-         does_not_believe_that_reading_speeds_writing_up)
+         does_not_judge_a_spell_in_which_next_to_nothing_was_read, does_not_believe_that_reading_speeds_writing_up)

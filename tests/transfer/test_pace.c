@@ -38,6 +38,18 @@ static void follow(struct hr_pace *pace, const struct drive *drive, int64_t *now
     spell(pace, reads ? drive->written : drive->alone, reads ? drive->read : 0, now_ns);
 }
 
+static void follow_on(struct hr_pace *pace, const struct drive *drive, int spells, int64_t *now_ns)
+{
+    for (int i = 0; i < spells; i++)
+        follow(pace, drive, now_ns);
+}
+
+static void follow_until(enum hr_pace_probe probe, struct hr_pace *pace, const struct drive *drive, int64_t *now_ns)
+{
+    while (pace->probe != probe)
+        follow(pace, drive, now_ns);
+}
+
 static struct hr_pace started(void)
 {
     struct hr_pace pace;
@@ -97,8 +109,7 @@ START_TEST(leaves_the_writer_alone_for_a_spell_to_have_something_to_compare_with
 {
     int64_t now_ns;
     struct hr_pace pace = followed(&two_budgets, 1.1, &now_ns);
-    while (pace.probe == HR_PROBE_NONE)
-        follow(&pace, &two_budgets, &now_ns);
+    follow_until(HR_PROBE_ALONE, &pace, &two_budgets, &now_ns);
     ck_assert(!may_read_back(&pace, true, 0, now_ns));
     ck_assert(may_read_back(&pace, false, 0, now_ns)); /* nobody to be left alone */
     follow(&pace, &two_budgets, &now_ns);
@@ -110,12 +121,10 @@ START_TEST(asks_twice_before_it_leaves_what_it_does_for_what_lies_next_to_it)
 {
     int64_t now_ns;
     struct hr_pace pace = followed(&two_budgets, 1.1, &now_ns);
-    while (pace.probe != HR_PROBE_SHARED)
-        follow(&pace, &two_budgets, &now_ns);
+    follow_until(HR_PROBE_SHARED, &pace, &two_budgets, &now_ns);
     follow(&pace, &one_budget, &now_ns); /* a hiccup */
     ck_assert(!pace.is_judged);
-    for (int i = 0; i < 3; i++)
-        follow(&pace, &two_budgets, &now_ns);
+    follow_on(&pace, &two_budgets, 3, &now_ns);
     ck_assert(pace.is_judged);
     ck_assert_int_eq(pace.mode, HR_PACE_EAGER);
 }
@@ -125,12 +134,10 @@ START_TEST(judges_anew_when_the_drive_changes_its_mind)
 {
     int64_t now_ns;
     struct hr_pace pace = followed(&one_budget, 5, &now_ns);
-    for (int i = 0; i < 200; i++)
-        follow(&pace, &two_budgets, &now_ns);
+    follow_on(&pace, &two_budgets, 200, &now_ns);
     ck_assert_int_eq(pace.mode, HR_PACE_EAGER);
     pace = followed(&heads, 5, &now_ns);
-    for (int i = 0; i < 200; i++)
-        follow(&pace, &one_budget, &now_ns);
+    follow_on(&pace, &one_budget, 200, &now_ns);
     ck_assert_int_eq(pace.mode, HR_PACE_YIELD);
 }
 END_TEST
@@ -140,8 +147,7 @@ START_TEST(sees_without_a_probe_that_reading_is_no_longer_free)
     int64_t now_ns;
     struct hr_pace pace = followed(&two_budgets, 5, &now_ns);
     ck_assert_int_eq(pace.probe, HR_PROBE_NONE);
-    for (int i = 0; i < 8; i++)
-        follow(&pace, &one_budget, &now_ns);
+    follow_on(&pace, &one_budget, 8, &now_ns);
     ck_assert_int_eq(pace.mode, HR_PACE_YIELD);
 }
 END_TEST
@@ -167,8 +173,7 @@ START_TEST(never_reads_back_beside_writing_on_a_disk_with_heads)
     int64_t now_ns = 1;
     char line[160];
     hr__pace_init(&pace, false, true);
-    for (int i = 0; i < 100; i++)
-        follow(&pace, &two_budgets, &now_ns);
+    follow_on(&pace, &two_budgets, 100, &now_ns);
     ck_assert(!may_read_back(&pace, true, 0, now_ns + 100000 * ms));
     hr__pace_describe(line, sizeof line, &pace);
     ck_assert_str_eq(line, "read back after writing: a disk with heads");
@@ -196,8 +201,7 @@ START_TEST(gives_a_probe_up_when_the_writer_runs_dry)
 {
     int64_t now_ns;
     struct hr_pace pace = followed(&two_budgets, 1.1, &now_ns);
-    while (pace.probe == HR_PROBE_NONE)
-        follow(&pace, &two_budgets, &now_ns);
+    follow_until(HR_PROBE_ALONE, &pace, &two_budgets, &now_ns);
     struct hr_pace_spell dry = {.written_bytes = 1 * MB, .seconds = 2, .idle_seconds = 1.9};
     hr__pace_saw_spell(&pace, &dry, now_ns += 2000 * ms);
     ck_assert_int_eq(pace.probe, HR_PROBE_NONE);
@@ -209,8 +213,7 @@ START_TEST(does_not_judge_from_little)
 {
     int64_t now_ns;
     struct hr_pace pace = followed(&two_budgets, 1.1, &now_ns);
-    while (pace.probe == HR_PROBE_NONE)
-        follow(&pace, &two_budgets, &now_ns);
+    follow_until(HR_PROBE_ALONE, &pace, &two_budgets, &now_ns);
     struct hr_pace_spell little = {.written_bytes = 8 * MB, .seconds = 0.06};
     for (int i = 0; i < 3; i++)
         hr__pace_saw_spell(&pace, &little, now_ns += 60 * ms);
@@ -224,13 +227,11 @@ START_TEST(does_not_judge_a_spell_in_which_next_to_nothing_was_read)
 {
     int64_t now_ns;
     struct hr_pace pace = followed(&heads, 0.6, &now_ns);
-    while (pace.probe != HR_PROBE_SHARED)
-        follow(&pace, &heads, &now_ns);
+    follow_until(HR_PROBE_SHARED, &pace, &heads, &now_ns);
     spell(&pace, 150, 1, &now_ns);
     ck_assert(!pace.is_judged);
     ck_assert_int_eq(pace.probe, HR_PROBE_SHARED);
-    for (int i = 0; i < 4; i++)
-        follow(&pace, &heads, &now_ns);
+    follow_on(&pace, &heads, 4, &now_ns);
     ck_assert_int_eq(pace.mode, HR_PACE_AFTER);
 }
 END_TEST

@@ -100,6 +100,9 @@ HR_API HR_MUST_USE enum hr_status hr_bag_record(struct hr_bag *bag, const struct
 /* Appends one CSV line (without LF) to throughput.csv; the first call's line is its header, which is not written again
  * where a resumed bag has the same. */
 HR_API HR_MUST_USE enum hr_status hr_bag_note_throughput(struct hr_bag *bag, const char *line, struct hr_fault *fault);
+/* The same for frames.csv, what the heads of the bag's files say (rows: card/frame_row.h). It is a convenience: rows
+ * may be missing, doubled (the last counts) or speak of files that are not in the bag. */
+HR_API HR_MUST_USE enum hr_status hr_bag_note_frame(struct hr_bag *bag, const char *line, struct hr_fault *fault);
 /* Writes everything up to bagit.txt; the bag is complete from then on and must only be closed. HR_DIFFERS when data/
  * does not hold exactly the recorded files in their sizes: the bag stays unfinished, and a resumed run puts it right.
  * manifest-sha256.txt is written only where every file has that digest; Payload-Digests in bag-info.txt says which
@@ -111,6 +114,22 @@ HR_API HR_MUST_USE enum hr_status hr_bag_finish(struct hr_bag *bag, struct hr_fa
 /* Absolute paths of every folder at or below `path` that holds a bagit.txt or is an unfinished bag of ours; no bag is
  * looked for inside a bag. The caller frees with hr_bag_paths_free. */
 HR_API HR_MUST_USE enum hr_status hr_bags_find(char ***paths, size_t *count, const char *path, struct hr_fault *fault);
+
+/* What a bag says it holds, finished or not, ours or anybody's; no payload is read. */
+struct hr_bag_listing {
+    char *path;        /* absolute */
+    char *place, *job; /* where it stands: PLACE/JOB/bag; for a bag not made by us `job` is "" and `place` its parent */
+    char *card_identity; /* External-Identifier, "" when absent */
+    bool is_ours, is_finished;
+    struct hr_bag_file *files; /* sorted by path bytes; of others' bags path and digest alone */
+    size_t file_count;
+    char **frame_lines; /* of frames.csv, as they stand, without its header and LF */
+    size_t frame_line_count;
+};
+/* On HR_OK the caller owns *out (hr_bag_listing_destroy, which takes NULL). HR_NOT_FOUND when there is no bag,
+ * HR_MALFORMED when neither files.csv nor a manifest can be read, HR_TOO_LARGE, HR_GONE, HR_NOMEM. */
+HR_API HR_MUST_USE enum hr_status hr_bag_list(struct hr_bag_listing **out, const char *path, struct hr_fault *fault);
+HR_API void hr_bag_listing_destroy(struct hr_bag_listing *listing);
 
 enum hr_bag_verdict {
     HR_BAG_VALID,

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: ISC */
-/* All of libheadrace: card -> transfer -> bag -> ledger, and offload, which runs them. */
+/* All of libheadrace: card -> transfer -> bag -> ledger, and offload, which runs them; then sequence. */
 #ifndef HEADRACE_HEADRACE_H
 #define HEADRACE_HEADRACE_H
 
@@ -12,6 +12,7 @@
 #include <headrace/name.h>
 #include <headrace/offload.h>
 #include <headrace/proof.h>
+#include <headrace/sequence.h>
 #include <headrace/status.h>
 #include <headrace/transfer.h>
 

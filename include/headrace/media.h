@@ -13,10 +13,33 @@
 extern "C" {
 #endif
 
-enum { HR_SERIAL_SIZE = 64, HR_MODEL_SIZE = 64, HR_RATING_UNKNOWN = -128 };
+enum {
+    HR_SERIAL_SIZE = 64,
+    HR_MODEL_SIZE = 64,
+    HR_DRIVE_MODE_SIZE = 32,
+    HR_RATING_UNKNOWN = -128,
+    HR_PREVIEWS_MAX = 4
+};
 
-/* Zeroed, with rating HR_RATING_UNKNOWN, it knows nothing. Every fact stands as the file has it or is marked absent;
- * none is guessed. */
+/* A smaller JPEG of the picture within the file. */
+struct hr_media_preview {
+    uint64_t offset, size_bytes;
+};
+
+/* Why facts are missing that a picture or clip should have. */
+enum hr_media_trouble {
+    HR_MEDIA_FINE,
+    HR_MEDIA_UNKNOWN_KIND, /* no container that is read here */
+    HR_MEDIA_CUT_SHORT,    /* the file ends before something its head points to */
+    HR_MEDIA_MALFORMED,    /* its head contradicts itself: circles, counts that cannot be */
+    HR_MEDIA_BAD_TIME,     /* a time stands there that is none, as 0000:00:00 00:00:00 */
+    HR_MEDIA_NO_TIME
+};
+/* A few words for a person; NULL for HR_MEDIA_FINE. */
+HR_API const char *hr_media_trouble_text(enum hr_media_trouble trouble);
+
+/* Zeroed, with rating HR_RATING_UNKNOWN and run_number -1, it knows nothing. Every fact stands as the file has it or is
+ * marked absent; none is guessed. */
 struct hr_media_facts {
     bool has_time;
     int64_t local_time_s; /* DateTimeOriginal (0x9003), else DateTimeDigitized, as seconds since 1970-01-01 00:00:00 on
@@ -24,12 +47,20 @@ struct hr_media_facts {
     uint32_t fraction_ns; /* SubSecTimeOriginal (0x9291) as a fraction of a second, 0 when absent */
     uint8_t fraction_digits; /* digits it was written with, 0 when absent */
     bool has_offset;
-    int16_t offset_minutes;      /* OffsetTimeOriginal (0x9011), east of UTC, summer time included */
-    char serial[HR_SERIAL_SIZE]; /* BodySerialNumber (0xA431), "" when absent */
-    char model[HR_MODEL_SIZE];   /* Model (0x0110) */
-    int8_t rating;               /* xmp:Rating rounded towards zero, -1 rejected, 0..5; HR_RATING_UNKNOWN when absent */
-    uint32_t width_pixels, height_pixels; /* of the picture as stored; 0 when unknown */
-    uint8_t orientation;                  /* 0x0112: 1..8, 0 when absent */
+    int16_t offset_minutes;              /* OffsetTimeOriginal (0x9011), east of UTC, summer time included */
+    char serial[HR_SERIAL_SIZE];         /* BodySerialNumber (0xA431), "" when absent */
+    char maker_serial[HR_SERIAL_SIZE];   /* the body's, from the maker's notes; read only where `serial` is absent */
+    char drive_mode[HR_DRIVE_MODE_SIZE]; /* from the maker's notes, as libexif words it; "" when unknown */
+    int32_t run_number;        /* of the frame within its continuous run, from the maker's notes; -1 unknown */
+    char model[HR_MODEL_SIZE]; /* Model (0x0110) */
+    int8_t rating;             /* xmp:Rating rounded towards zero, -1 rejected, 0..5; HR_RATING_UNKNOWN when absent */
+    uint32_t width_pixels, height_pixels;              /* of the picture as stored; 0 when unknown */
+    uint8_t orientation;                               /* 0x0112: 1..8, 0 when absent */
+    uint32_t iso;                                      /* 0x8827; 0 when absent */
+    uint32_t exposure_numerator, exposure_denominator; /* ExposureTime (0x829A) in seconds; 0/0 when absent */
+    struct hr_media_preview previews[HR_PREVIEWS_MAX]; /* largest first */
+    uint8_t preview_count;
+    uint8_t trouble; /* enum hr_media_trouble */
 };
 
 /* An incremental reader: it names the byte range it wants next, the caller feeds bytes from anywhere in the file, and

@@ -2,9 +2,9 @@
 /* The engine: reads each file of the cards once, writes it to every place that wants it, makes it durable, reads it
  * back from the medium, compares, and only then gives it its final name.
  *
- * Fill a job, call hr_transfer_run, read the states off its items. What goes wrong with a file, a card or a place stands
- * on that item, card or sink; the others go on. The engine knows no bags and no ledger: an observer is told what was
- * proven. A job without sinks only reads the cards and makes the digests. */
+ * Fill a job, call hr_transfer_run, read the states off its items. What goes wrong with a file, a card or a place
+ * stands on that item, card or sink; the others go on. The engine knows no bags and no ledger: an observer is told what
+ * was proven. A job without sinks only reads the cards and makes the digests. */
 #ifndef HEADRACE_TRANSFER_H
 #define HEADRACE_TRANSFER_H
 
@@ -69,6 +69,16 @@ struct hr_transfer_sink {
     char policy[160];      /* out: one line, how this place was written and read back, and why */
 };
 
+/* Hears the bytes of each item as they pass, from its first to its last, on the thread that reads its card: one call
+ * after the other for one feed, several feeds side by side. It must not wait. */
+struct hr_transfer_listener {
+    void *context;
+    /* `size` 0: the item has ended, with `status`. Another reading of the item begins at offset 0 again. */
+    void (*hear)(void *context, size_t feed, size_t item, uint64_t offset, const void *bytes, size_t size,
+                 enum hr_status status);
+};
+enum { HR_FEEDS_MAX = 4 }; /* cards read at the same time: feeds are 0 .. HR_FEEDS_MAX - 1 */
+
 struct hr_transfer_job {
     struct hr_transfer_card *cards; /* in the order they are to be taken */
     size_t card_count;
@@ -77,6 +87,7 @@ struct hr_transfer_job {
     size_t item_count;
     struct hr_transfer_sink *sinks;
     size_t sink_count;
+    struct hr_transfer_listener listener; /* zeroed: nobody hears */
     bool make_sha256;
     bool reread_card; /* each file is read from its card a second time, past the cache where possible; two readings that
                          differ fail the file */
@@ -123,8 +134,8 @@ struct hr_transfer_observer {
     void (*progress)(void *context, const struct hr_transfer_progress *progress);
 };
 
-/* Runs the job to its end. HR_OK when every card was tried (look at cards and items); HR_CANCELLED; HR_NOMEM or HR_INVALID
- * before anything was touched. Memory: 34 MB of blocks and 5 MB a sink, whatever the cards. */
+/* Runs the job to its end. HR_OK when every card was tried (look at cards and items); HR_CANCELLED; HR_NOMEM or
+ * HR_INVALID before anything was touched. Memory: 34 MB of blocks and 5 MB a sink, whatever the cards. */
 HR_API HR_MUST_USE enum hr_status hr_transfer_run(struct hr_transfer_job *job,
                                                   const struct hr_transfer_observer *observer,
                                                   const struct hr_cancel *cancel, struct hr_fault *fault);

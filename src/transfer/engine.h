@@ -21,7 +21,6 @@
 
 enum {
     HR_POOL_BLOCKS = 32,
-    HR_FEEDS_MAX = 4, /* cards read at the same time */
     HR_DIGEST_WORKERS_MAX = 4,
     HR_ATTEMPTS = 3, /* passes over what failed, the first included */
     HR_DIRECT_FROM_BYTES =

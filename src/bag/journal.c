@@ -57,16 +57,6 @@ void hr__journal_append_row(struct hr_text *out, const struct hr_bag_file *row)
 
 /* ---- Reading ---- */
 
-static bool parse_i64(int64_t *out, const char *text)
-{
-    bool is_negative = *text == '-';
-    uint64_t magnitude;
-    if (!hr__parse_u64(&magnitude, text + is_negative, INT64_MAX))
-        return false;
-    *out = is_negative ? -(int64_t)magnitude : (int64_t)magnitude;
-    return true;
-}
-
 static bool parse_path(struct hr_bag_file *row, char *field)
 {
     size_t size = 0;
@@ -85,11 +75,11 @@ static bool parse_row(struct hr_bag_file *row, char *line)
         return false;
     row->proof = hr_proof_of_name(field[7]);
     return row->proof != HR_PROOF_NONE && hr__parse_u64(&row->size_bytes, field[1], UINT64_MAX) &&
-           parse_i64(&row->modified_ns, field[2]) &&
+           hr__parse_i64(&row->modified_ns, field[2], INT64_MAX) &&
            hr_digest_from_hex(&row->xxh128, HR_DIGEST_XXH128, field[3], strlen(field[3])) &&
            (!*field[4] || hr_digest_from_hex(&row->sha256, HR_DIGEST_SHA256, field[4], strlen(field[4]))) &&
-           parse_i64(&row->read_at_ns, field[5]) && parse_i64(&row->proven_at_ns, field[6]) &&
-           parse_path(row, field[0]);
+           hr__parse_i64(&row->read_at_ns, field[5], INT64_MAX) &&
+           hr__parse_i64(&row->proven_at_ns, field[6], INT64_MAX) && parse_path(row, field[0]);
 }
 
 /* The path moves to *end, the end of those before it: all of them together are a fraction of the text. */

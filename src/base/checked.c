@@ -48,3 +48,13 @@ bool hr__parse_u64(uint64_t *out, const char *text, uint64_t max)
     *out = value;
     return true;
 }
+
+bool hr__parse_i64(int64_t *out, const char *text, int64_t max)
+{
+    bool is_negative = *text == '-';
+    uint64_t magnitude;
+    if (!hr__parse_u64(&magnitude, text + is_negative, (uint64_t)max))
+        return false;
+    *out = is_negative ? -(int64_t)magnitude : (int64_t)magnitude;
+    return true;
+}

@@ -15,5 +15,7 @@ bool hr__multiply_size(size_t *out, size_t a, size_t b);
 
 /* The whole of `text` as an unsigned decimal number up to `max`; no sign, no space. */
 bool hr__parse_u64(uint64_t *out, const char *text, uint64_t max);
+/* The same with a '-' before it or not, from -max to max; max >= 0. */
+bool hr__parse_i64(int64_t *out, const char *text, int64_t max);
 
 #endif

@@ -5,7 +5,7 @@
 #include <stdbool.h>
 #include <string.h>
 
-static void append_field(struct hr_text *out, const char *field)
+void hr__csv_append_field(struct hr_text *out, const char *field)
 {
     assert(field && !strpbrk(field, "\r\n"));
     if (!strpbrk(field, ",\"")) {
@@ -26,7 +26,7 @@ void hr__csv_append_row(struct hr_text *out, const char *const *fields, size_t f
     for (size_t i = 0; i < field_count; i++) {
         if (i > 0)
             hr__text_append(out, ",");
-        append_field(out, fields[i]);
+        hr__csv_append_field(out, fields[i]);
     }
     hr__text_append(out, "\n");
 }

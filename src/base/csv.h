@@ -10,6 +10,8 @@
 
 #include "base/text.h"
 
+/* Appends one field, as it stands in a row, without a comma. */
+void hr__csv_append_field(struct hr_text *out, const char *field);
 /* Appends one row. No field may be NULL or hold LF, CR or NUL (assert). */
 void hr__csv_append_row(struct hr_text *out, const char *const *fields, size_t field_count);
 

@@ -5,10 +5,7 @@
 #include <string.h>
 
 #include "base/fault.h"
-#include "base/path.h"
 #include "card/kind.h"
-
-enum { FOLDER_DIGITS = 3, COUNTER_DIGITS = 4 };
 
 static enum hr_card_file_kind kind_of(const struct hr_card_file *file)
 {
@@ -48,33 +45,6 @@ struct ordered {
     unsigned folder_number, counter;
 };
 
-static bool is_digit(char byte)
-{
-    return byte >= '0' && byte <= '9';
-}
-
-/* The decimal number of at most `most` digits that `at` begins with, before `end`; 0 where there is none. */
-static unsigned number_at(const char *at, const char *end, int most)
-{
-    unsigned number = 0;
-    for (int i = 0; i < most && at < end && is_digit(*at); i++)
-        number = number * 10 + (unsigned)(*at++ - '0');
-    return number;
-}
-
-/* As DCF has them (CIPA DC-009): the folder's name begins with its number, the file's stem ends in its counter. */
-static void read_numbers(struct ordered *frame, const struct stemmed *file)
-{
-    const char *path = file->file.path, *name = hr__path_last(path), *end = path + file->stem;
-    const char *folder = name > path ? name - 1 : name, *digits = end;
-    while (folder > path && folder[-1] != '/')
-        folder--;
-    while (digits > name && end - digits < COUNTER_DIGITS && is_digit(digits[-1]))
-        digits--;
-    frame->folder_number = number_at(folder, name, FOLDER_DIGITS);
-    frame->counter = number_at(digits, end, COUNTER_DIGITS);
-}
-
 static int compare_ordered(const void *left, const void *right)
 {
     const struct ordered *a = left, *b = right;
@@ -108,7 +78,7 @@ static size_t group(struct ordered *frames, const struct stemmed *files, size_t 
         for (size_t end = at + frame->count; at < end; at++)
             if (files[at].file.modified_ns < frame->modified_ns)
                 frame->modified_ns = files[at].file.modified_ns;
-        read_numbers(frame, &files[frame->first]);
+        hr__path_numbers(&frame->folder_number, &frame->counter, files[frame->first].file.path);
     }
     return frame_count;
 }

@@ -4,6 +4,10 @@
 #include <string.h>
 #include <strings.h>
 
+#include "base/path.h"
+
+enum { FOLDER_DIGITS = 3, COUNTER_DIGITS = 4 };
+
 /* Extensions by container; which camera writes which is nobody's business here (common practice, no source). */
 static const struct {
     const char *extension;
@@ -56,6 +60,32 @@ size_t hr__stem_length(const char *path)
     if (kind_of(path, length) == HR_KIND_SIDECAR && hr__kind_is_picture(kind_of(path, stem)))
         return dot_of(path, stem);
     return stem;
+}
+
+static bool is_digit(char byte)
+{
+    return byte >= '0' && byte <= '9';
+}
+
+/* The decimal number of at most `most` digits that `at` begins with, before `end`; 0 where there is none. */
+static unsigned number_at(const char *at, const char *end, int most)
+{
+    unsigned number = 0;
+    for (int i = 0; i < most && at < end && is_digit(*at); i++)
+        number = number * 10 + (unsigned)(*at++ - '0');
+    return number;
+}
+
+void hr__path_numbers(unsigned *folder_number, unsigned *counter, const char *path)
+{
+    const char *name = hr__path_last(path), *end = path + hr__stem_length(path), *digits = end;
+    const char *folder = name > path ? name - 1 : name;
+    while (folder > path && folder[-1] != '/')
+        folder--;
+    while (digits > name && end - digits < COUNTER_DIGITS && is_digit(digits[-1]))
+        digits--;
+    *folder_number = number_at(folder, name, FOLDER_DIGITS);
+    *counter = number_at(digits, end, COUNTER_DIGITS);
 }
 
 const char *hr_card_file_kind_name(enum hr_card_file_kind kind)

@@ -65,6 +65,33 @@ START_TEST(reads_decimal_numbers_and_nothing_else)
 }
 END_TEST
 
+START_TEST(reads_negative_numbers_where_they_may_be)
+{
+    static const struct {
+        const char *text;
+        int64_t max, value;
+        bool good;
+    } rows[] = {
+        {"0", 10, 0, true},
+        {"-0", 10, 0, true},
+        {"-10", 10, -10, true},
+        {"-11", 10, 0, false},
+        {"11", 10, 0, false},
+        {"9223372036854775807", INT64_MAX, INT64_MAX, true},
+        {"-9223372036854775807", INT64_MAX, -INT64_MAX, true},
+        {"9223372036854775808", INT64_MAX, 0, false},
+        {"-", 10, 0, false},
+        {"--1", 10, 0, false},
+        {"- 1", 10, 0, false},
+    };
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        int64_t value = 99;
+        ck_assert_msg(hr__parse_i64(&value, rows[i].text, rows[i].max) == rows[i].good, "'%s'", rows[i].text);
+        ck_assert_int_eq(value, rows[i].good ? rows[i].value : 99);
+    }
+}
+END_TEST
+
 START_TEST(grows_an_array_and_zeroes_what_is_new)
 {
     int *items = NULL;
@@ -201,6 +228,7 @@ START_TEST(counts_things_in_words)
 END_TEST
 
 HR_SUITE("base/numbers", adds_up_to_the_last_value_that_fits, multiplies_up_to_the_last_value_that_fits,
-         reads_decimal_numbers_and_nothing_else, grows_an_array_and_zeroes_what_is_new,
-         leaves_an_array_alone_past_its_ceiling, shows_bytes_in_powers_of_ten, shows_rates_in_megabytes,
-         shows_times_to_the_nearest_second, shows_counts_in_groups_of_three, counts_things_in_words)
+         reads_decimal_numbers_and_nothing_else, reads_negative_numbers_where_they_may_be,
+         grows_an_array_and_zeroes_what_is_new, leaves_an_array_alone_past_its_ceiling, shows_bytes_in_powers_of_ten,
+         shows_rates_in_megabytes, shows_times_to_the_nearest_second, shows_counts_in_groups_of_three,
+         counts_things_in_words)

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: ISC */
-/* libFuzzer target: any bytes as the text files of a bag. The first byte chooses which; what was read is written again
- * and must read the same. */
+/* libFuzzer target: any bytes as the text files of a bag, and a row of its frames.csv. The first byte chooses which;
+ * what was read is written again and must read the same. */
 #include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
@@ -10,6 +10,7 @@
 #include "bag/manifest.h"
 #include "bag/tag_encoding.h"
 #include "bag/tag_file.h"
+#include "card/frame_row.h"
 
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size);
 
@@ -107,12 +108,35 @@ static void as_journal(const uint8_t *data, size_t size)
     hr__text_finish(&text);
 }
 
+static void as_frame_row(const uint8_t *data, size_t size)
+{
+    char *line = copy_of(data, size);
+    struct hr_frame_row row, again;
+    struct hr_text text, twice;
+    hr__text_init(&text, 1 << 20);
+    hr__text_init(&twice, 1 << 20);
+    if (hr__frame_row_parse(&row, line)) {
+        must(row.facts.preview_count <= HR_PREVIEWS_MAX && row.facts.fraction_ns < 1000000000);
+        hr__frame_row_append(&text, &row);
+        must(!text.broken);
+        char *rewritten = copy_of(text.bytes, text.size);
+        must(hr__frame_row_parse(&again, rewritten));
+        must(!strcmp(row.path, again.path) && row.facts.local_time_s == again.facts.local_time_s);
+        hr__frame_row_append(&twice, &again);
+        must(!strcmp(text.bytes, twice.bytes));
+        free(rewritten);
+    }
+    hr__text_finish(&twice);
+    hr__text_finish(&text);
+    free(line);
+}
+
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
 {
     static const char *const encodings[] = {"UTF-8", "ISO-8859-1", "UTF-16", "UTF-16LE"};
     if (size == 0)
         return 0;
-    unsigned which = data[0] % 8;
+    unsigned which = data[0] % 9;
     data++;
     size--;
     if (which < 2)
@@ -121,6 +145,8 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
         as_tags(data, size);
     else if (which == 3)
         as_journal(data, size);
+    else if (which == 8)
+        as_frame_row(data, size);
     else
         as_encoded(data, size, encodings[which - 4]);
     return 0;

@@ -12,3 +12,4 @@ printf '\003path,size_bytes,modified_ns,xxh128,sha256,read_at_ns,proven_at_ns,pr
 printf '\004\357\273\277BOM' >utf8
 printf '\005caf\351' >latin1
 printf '\006\376\377\000a\330\074\337\321' >utf16
+printf '\010DCIM/101NORTH/NM__0421.JPG,DCIM/101NORTH/NM__0421,1778944324420000000,10000000,120,"000A17,2",,BODY A,421,1,100%%25,3,1,1600,1/2000,6000,4000,6,4096+300000;900+8000,bad-time' >frame-row

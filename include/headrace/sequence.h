@@ -40,6 +40,8 @@ struct hr_delivered_file {
 struct hr_frame {
     const char *key;    /* folder and stem on the card: "DCIM/100NMERE/NMA_0001" */
     const char *job;    /* frames of different jobs are never grouped; "" outside bags */
+    uint32_t card;      /* frames of one card share it: names of files tell the order within it alone */
+    bool is_clip;       /* a single always */
     const char *serial; /* of the body: standard, else from the maker's notes */
     const char *model;
     bool has_time, has_offset;

@@ -1,0 +1,128 @@
+/* SPDX-License-Identifier: ISC */
+#include "sequence/frame_order.h"
+
+#include <stdlib.h>
+#include <string.h>
+
+#include "base/fault.h"
+
+/* So many frames in a row are deleted in the camera at most. */
+enum { COUNTER_END = 9999, DELETED_MAX = 100 };
+/* Past so many runs the numbers tell nothing, and time alone gives the order. */
+enum { RUNS_MAX = 64 };
+
+bool hr__counter_continues(unsigned before, unsigned next)
+{
+    unsigned step = next > before ? next - before : next + COUNTER_END - before;
+    return step > 0 && step <= DELETED_MAX;
+}
+
+struct row {
+    int64_t local_ns;
+    const char *job;
+    uint32_t card, frame;
+    uint16_t folder_number, counter;
+};
+
+static int compare_time(const struct row *a, const struct row *b)
+{
+    if (a->local_ns != b->local_ns)
+        return a->local_ns < b->local_ns ? -1 : 1;
+    if (a->counter != b->counter)
+        return a->counter < b->counter ? -1 : 1;
+    return (a->frame > b->frame) - (a->frame < b->frame);
+}
+
+static int compare_by_time(const void *left, const void *right)
+{
+    const struct row *a = left, *b = right;
+    int order = a->job == b->job ? 0 : strcmp(a->job, b->job);
+    return order ? order : compare_time(a, b);
+}
+
+static int compare_by_number(const void *left, const void *right)
+{
+    const struct row *a = left, *b = right;
+    int order = a->job == b->job ? 0 : strcmp(a->job, b->job);
+    if (order)
+        return order;
+    if (a->card != b->card)
+        return a->card < b->card ? -1 : 1;
+    if (a->folder_number != b->folder_number)
+        return a->folder_number < b->folder_number ? -1 : 1;
+    if (a->counter != b->counter)
+        return a->counter < b->counter ? -1 : 1;
+    return compare_time(a, b);
+}
+
+/* Where the count breaks off time decides. It goes on in the next folder too, after 9999 or after fewer. */
+static bool is_one_run(const struct row *before, const struct row *next)
+{
+    if (before->job != next->job && strcmp(before->job, next->job) != 0)
+        return false;
+    if (before->card != next->card)
+        return false;
+    if (hr__counter_continues(before->counter, next->counter) && before->counter && next->counter)
+        return true;
+    return before->folder_number == next->folder_number && before->local_ns <= next->local_ns;
+}
+
+struct run {
+    size_t next, end;
+};
+
+/* False when there are too many. */
+static bool find_runs(struct run runs[RUNS_MAX], size_t *run_count, const struct row *rows, size_t count)
+{
+    *run_count = 0;
+    for (size_t i = 0; i < count; i++) {
+        if (i > 0 && is_one_run(&rows[i - 1], &rows[i])) {
+            runs[*run_count - 1].end = i + 1;
+            continue;
+        }
+        if (*run_count == RUNS_MAX)
+            return false;
+        runs[(*run_count)++] = (struct run){i, i + 1};
+    }
+    return true;
+}
+
+/* Of all runs the frame taken first comes first; a run keeps its own order. */
+static void merge(uint32_t *order, struct run *runs, size_t run_count, const struct row *rows, size_t count)
+{
+    for (size_t i = 0; i < count; i++) {
+        struct run *first = NULL;
+        for (size_t r = 0; r < run_count; r++)
+            if (runs[r].next < runs[r].end && (!first || compare_by_time(&rows[runs[r].next], &rows[first->next]) < 0))
+                first = &runs[r];
+        order[i] = rows[first->next++].frame;
+    }
+}
+
+enum hr_status hr__frames_order(uint32_t *order, size_t count, const struct hr_frame *frames, struct hr_fault *fault)
+{
+    struct run runs[RUNS_MAX];
+    size_t run_count;
+    struct row *rows = calloc(count + 1, sizeof *rows);
+    if (!rows)
+        return hr__fault_nomem(fault, "the order of frames");
+    for (size_t i = 0; i < count; i++) {
+        const struct hr_frame *frame = &frames[order[i]];
+        rows[i] = (struct row){.local_ns = frame->local_ns,
+                               .job = frame->job,
+                               .card = frame->card,
+                               .frame = order[i],
+                               .folder_number = frame->folder_number,
+                               .counter = frame->counter};
+    }
+    qsort(rows, count, sizeof *rows, compare_by_number);
+    if (find_runs(runs, &run_count, rows, count)) {
+        merge(order, runs, run_count, rows, count);
+    } else {
+        qsort(rows, count, sizeof *rows, compare_by_time);
+        for (size_t i = 0; i < count; i++)
+            order[i] = rows[i].frame;
+    }
+    free(rows);
+    return HR_OK;
+}

@@ -58,3 +58,28 @@ bool hr__parse_i64(int64_t *out, const char *text, int64_t max)
     *out = is_negative ? -(int64_t)magnitude : (int64_t)magnitude;
     return true;
 }
+
+bool hr__parse_decimal(double *out, const char *text, double max)
+{
+    /* So many digits, and so large a power of ten, are exact in a double: one division rounds once. */
+    enum { DIGITS_MAX = 15 };
+    uint64_t digits = 0;
+    double scale = 1;
+    int count = 0;
+    bool has_point = false;
+    for (; *text; text++) {
+        if (*text == '.' && !has_point) {
+            has_point = true;
+            continue;
+        }
+        if (*text < '0' || *text > '9' || ++count > DIGITS_MAX)
+            return false;
+        digits = 10 * digits + (uint64_t)(*text - '0');
+        scale *= has_point ? 10 : 1;
+    }
+    double value = (double)digits / scale;
+    if (count == 0 || value > max)
+        return false;
+    *out = value;
+    return true;
+}

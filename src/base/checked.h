@@ -17,5 +17,7 @@ bool hr__multiply_size(size_t *out, size_t a, size_t b);
 bool hr__parse_u64(uint64_t *out, const char *text, uint64_t max);
 /* The same with a '-' before it or not, from -max to max; max >= 0. */
 bool hr__parse_i64(int64_t *out, const char *text, int64_t max);
+/* An unsigned number with a point and digits behind it, or before it, or both: "4", "2.5", ".5"; 15 digits at most. */
+bool hr__parse_decimal(double *out, const char *text, double max);
 
 #endif

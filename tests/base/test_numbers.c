@@ -92,6 +92,41 @@ START_TEST(reads_negative_numbers_where_they_may_be)
 }
 END_TEST
 
+START_TEST(reads_decimal_fractions_and_nothing_else)
+{
+    static const struct {
+        const char *text;
+        double value; /* -1: refused */
+    } rows[] = {{"4", 4},
+                {"2.5", 2.5},
+                {".5", 0.5},
+                {"4.", 4},
+                {"0.1", 0.1},
+                {"0", 0},
+                {"99999.9999999999", 99999.9999999999},
+                {"100000", 100000},
+                {"100000.1", -1},
+                {"0.1234567890123456", -1},
+                {"", -1},
+                {".", -1},
+                {"1.2.3", -1},
+                {"-1", -1},
+                {"+1", -1},
+                {" 1", -1},
+                {"1 ", -1},
+                {"1e3", -1},
+                {"0x4", -1},
+                {"inf", -1},
+                {"nan", -1},
+                {"2,5", -1}};
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
+        double value = -1;
+        ck_assert_msg(hr__parse_decimal(&value, rows[i].text, 100000) == (rows[i].value >= 0), "'%s'", rows[i].text);
+        ck_assert_double_eq(value, rows[i].value);
+    }
+}
+END_TEST
+
 START_TEST(grows_an_array_and_zeroes_what_is_new)
 {
     int *items = NULL;
@@ -229,6 +264,6 @@ END_TEST
 
 HR_SUITE("base/numbers", adds_up_to_the_last_value_that_fits, multiplies_up_to_the_last_value_that_fits,
          reads_decimal_numbers_and_nothing_else, reads_negative_numbers_where_they_may_be,
-         grows_an_array_and_zeroes_what_is_new, leaves_an_array_alone_past_its_ceiling, shows_bytes_in_powers_of_ten,
-         shows_rates_in_megabytes, shows_times_to_the_nearest_second, shows_counts_in_groups_of_three,
-         counts_things_in_words)
+         reads_decimal_fractions_and_nothing_else, grows_an_array_and_zeroes_what_is_new,
+         leaves_an_array_alone_past_its_ceiling, shows_bytes_in_powers_of_ten, shows_rates_in_megabytes,
+         shows_times_to_the_nearest_second, shows_counts_in_groups_of_three, counts_things_in_words)

@@ -1,6 +1,8 @@
 /* SPDX-License-Identifier: ISC */
 #include "platform/terminal.h"
 
+#include <langinfo.h>
+#include <locale.h>
 #include <stdlib.h>
 #include <string.h>
 #include <sys/ioctl.h>
@@ -43,4 +45,13 @@ bool hr__terminal_has_colour(FILE *stream)
 bool hr__terminal_can_move(FILE *stream)
 {
     return is_set("TERM") && !is_set_to("TERM", "dumb") && is_terminal(stream);
+}
+
+bool hr__terminal_takes_utf8(void)
+{
+    locale_t locale = newlocale(LC_CTYPE_MASK, "", (locale_t)0);
+    bool is_utf8 = locale && strcmp(nl_langinfo_l(CODESET, locale), "UTF-8") == 0;
+    if (locale)
+        freelocale(locale);
+    return is_utf8;
 }

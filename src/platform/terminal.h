@@ -14,6 +14,8 @@ void hr__terminal_size(int *columns, int *rows, FILE *stream);
  * then whether it is a terminal: the order in the conventions table. */
 bool hr__terminal_has_colour(FILE *stream);
 bool hr__terminal_can_move(FILE *stream);
+/* Is text UTF-8 in the locale the environment names (LC_ALL, else LC_CTYPE, else LANG)? */
+bool hr__terminal_takes_utf8(void);
 
 /* The first SIGINT, SIGTERM or SIGHUP asks `cancel`; a second SIGINT ends the process at once. SIGPIPE is ignored. One
  * job at a time: call again with NULL to let go. */

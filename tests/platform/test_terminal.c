@@ -159,5 +159,24 @@ START_TEST(dies_of_the_second_interrupt_and_of_what_it_was_told_to)
 }
 END_TEST
 
-HR_SUITE("platform/terminal", asks_the_terminal_for_its_size, colours_as_the_environment_says,
-         asks_the_job_to_stop_at_the_first_signal, dies_of_the_second_interrupt_and_of_what_it_was_told_to)
+/* C.UTF-8 stands in every glibc of Debian. */
+START_TEST(knows_a_locale_whose_text_is_utf_8)
+{
+    unsetenv("LC_ALL");
+    unsetenv("LC_CTYPE");
+    unsetenv("LANG");
+    ck_assert(!hr__terminal_takes_utf8());
+    setenv("LANG", "C.UTF-8", 1);
+    ck_assert(hr__terminal_takes_utf8());
+    setenv("LC_CTYPE", "C", 1);
+    ck_assert(!hr__terminal_takes_utf8());
+    setenv("LC_ALL", "C.UTF-8", 1);
+    ck_assert(hr__terminal_takes_utf8());
+    setenv("LC_ALL", "no_SUCH.UTF-8", 1);
+    ck_assert(!hr__terminal_takes_utf8());
+}
+END_TEST
+
+HR_SUITE("platform/terminal", knows_a_locale_whose_text_is_utf_8, asks_the_terminal_for_its_size,
+         colours_as_the_environment_says, asks_the_job_to_stop_at_the_first_signal,
+         dies_of_the_second_interrupt_and_of_what_it_was_told_to)

@@ -1,19 +1,17 @@
 /* SPDX-License-Identifier: ISC */
-#include <errno.h>
 #include <inttypes.h>
 #include <stdio.h>
-#include <string.h>
 
 #include <headrace/ledger.h>
-#include <headrace/name.h>
 
 #include "base/checked.h"
 #include "base/units.h"
 #include "cli/cli.h"
 #include "cli/log_report.h"
+#include "cli/plot_file.h"
 #include "cli/plot_svg.h"
 
-enum { LIMIT_DEFAULT = 20, PLOT_CEILING_BYTES = 16 * 1024 * 1024 };
+enum { LIMIT_DEFAULT = 20 };
 
 struct log_settings {
     struct cli_common common;
@@ -38,6 +36,7 @@ static const struct cli_option options[] = {
      .at = offsetof(struct log_settings, plot),
      .argument = "FILE.svg",
      .help = "draw the rates of RUN, else of the newest; a new file"},
+    CLI_LEDGER_OPTION(struct log_settings),
     CLI_COMMON_OPTIONS(struct log_settings),
 };
 
@@ -120,28 +119,9 @@ static bool take_sample(void *context, const struct hr_ledger_sample *sample)
     return !history->is_short_of_memory;
 }
 
-static enum cli_exit write_plot(const char *path, const struct run_history *history)
+static void draw(struct hr_text *out, const void *history)
 {
-    char shown[HR_FAULT_TEXT_SIZE];
-    hr_escape_name(shown, sizeof shown, path, strlen(path));
-    errno = 0;
-    FILE *file = fopen(path, "wx");
-    if (!file) {
-        cli_complain("cannot make %s: %s", shown, strerror(errno));
-        return CLI_FAILED;
-    }
-    struct cli_output out;
-    cli_output_init(&out, file, false);
-    hr__text_finish(&out.text);
-    hr__text_init(&out.text, PLOT_CEILING_BYTES);
-    plot_svg(&out.text, history);
-    bool written = cli_output_finish(&out);
-    written = fclose(file) == 0 && written;
-    if (!written) {
-        cli_complain("cannot write %s: %s", shown, strerror(out.error ? out.error : EIO));
-        remove(path);
-    }
-    return written ? CLI_DONE : CLI_FAILED;
+    plot_svg(out, history);
 }
 
 static void show_run(const struct cli_call *call, const struct run_history *history)
@@ -173,7 +153,7 @@ static enum cli_exit plot_or_show(const struct cli_call *call, const struct run_
         return CLI_FAILED;
     }
     if (settings->plot)
-        return write_plot(settings->plot, history);
+        return plot_file_write(settings->plot, draw, history) ? CLI_DONE : CLI_FAILED;
     show_run(call, history);
     return CLI_DONE;
 }

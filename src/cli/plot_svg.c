@@ -8,6 +8,7 @@
 #include "base/units.h"
 #include "cli/plot_scale.h"
 #include "cli/progress_pen.h"
+#include "cli/svg.h"
 #include "cli/when.h"
 
 /* Pixels. */
@@ -42,24 +43,6 @@ struct plot {
     double most_s, time_step_s;
     int panel_top;
 };
-
-static void put_escaped(struct hr_text *out, const char *text)
-{
-    for (; *text; text++) {
-        const char *entity = *text == '&' ? "&amp;" : *text == '<' ? "&lt;" : *text == '>' ? "&gt;" : NULL;
-        if (entity)
-            hr__text_append(out, entity);
-        else
-            hr__text_append_bytes(out, text, 1);
-    }
-}
-
-static void put_text(struct hr_text *out, double x, double y, const char *attributes, const char *text)
-{
-    hr__text_printf(out, "<text x=\"%.1f\" y=\"%.1f\"%s%s>", x, y, *attributes ? " " : "", attributes);
-    put_escaped(out, text);
-    hr__text_append(out, "</text>\n");
-}
 
 static double x_of(const struct plot *plot, int64_t at_ns)
 {
@@ -155,9 +138,9 @@ static void put_label(const struct plot *plot, const struct history_lane *lane, 
     snprintf(head, sizeof head, "%s %s", look->word, hr__format_rate(mean, lane->mean_bytes_per_s));
     snprintf(attributes, sizeof attributes, "fill=\"%s\" font-weight=\"%s\"", look->colour,
              is_slowest ? "bold" : "normal");
-    put_text(plot->out, x + 32, y + 4, attributes, head);
+    svg_text(plot->out, x + 32, y + 4, attributes, head);
     snprintf(facts, sizeof facts, "mean; peak %s", hr__format_rate(peak, lane->peak_bytes_per_s));
-    put_text(plot->out, x + 32, y + 19, "class=\"small\"", facts);
+    svg_text(plot->out, x + 32, y + 19, "class=\"small\"", facts);
 }
 
 /* At the height of the lines' ends, but apart and within the panel. */
@@ -189,7 +172,7 @@ static void put_rate_axis(const struct plot *plot)
                         WIDTH - RIGHT);
         snprintf(label, sizeof label, "%.4g%s", rate / 1e6,
                  (i + 1) * plot->rate_step > plot->most_rate * 1.001 ? " MB/s" : "");
-        put_text(plot->out, LEFT - 8, y + 4, "text-anchor=\"end\" class=\"small\"", label);
+        svg_text(plot->out, LEFT - 8, y + 4, "text-anchor=\"end\" class=\"small\"", label);
     }
 }
 
@@ -209,7 +192,7 @@ static void put_time_axis(const struct plot *plot)
         char label[HR_UNIT_TEXT_SIZE];
         snprintf(label, sizeof label, "%.4g %s", seconds / unit, unit < 60 ? "s" : unit < 3600 ? "min" : "h");
         hr__text_printf(plot->out, "<path class=\"base\" d=\"M%.1f %.1fv5\"/>\n", x, bottom);
-        put_text(plot->out, x, bottom + 19, "text-anchor=\"middle\" class=\"small\"", label);
+        svg_text(plot->out, x, bottom + 19, "text-anchor=\"middle\" class=\"small\"", label);
     }
 }
 
@@ -219,7 +202,7 @@ static void put_panel(const struct plot *plot, const char *name, const struct hi
     pen_format_name(shown, name, PEN_NAME_COLUMNS_MAX);
     put_time_grid(plot);
     put_rate_axis(plot);
-    put_text(plot->out, LEFT, plot->panel_top - 10, "font-weight=\"bold\"", shown);
+    svg_text(plot->out, LEFT, plot->panel_top - 10, "font-weight=\"bold\"", shown);
     for (size_t i = 0; i < count; i++)
         put_line(plot, lanes[i]);
     put_labels(plot, lanes, count);
@@ -241,7 +224,7 @@ static void put_panels(struct plot *plot)
         }
         put_panel(plot, panel ? history->places[panel - 1] : cards, lanes, count);
         if (count == 0)
-            put_text(plot->out, LEFT + 12, plot->panel_top + PANEL / 2.0, "class=\"small\"", "nothing moved here");
+            svg_text(plot->out, LEFT + 12, plot->panel_top + PANEL / 2.0, "class=\"small\"", "nothing moved here");
         if (panel < history->place_count)
             plot->panel_top += PANEL + GAP;
     }
@@ -255,14 +238,14 @@ static void put_heading(const struct plot *plot)
     hr__text_init(&line, HEADING_CEILING_BYTES);
     hr__text_append(&line, history->slowest ? "Held up by " : "Too short to tell what held it up");
     history_describe_slowest(&line, history);
-    put_text(plot->out, LEFT, 34, "font-size=\"20\" font-weight=\"bold\"", line.bytes);
+    svg_text(plot->out, LEFT, 34, "font-size=\"20\" font-weight=\"bold\"", line.bytes);
     hr__text_clear(&line);
     pen_format_name(job, history->run.job, JOB_COLUMNS);
     hr__text_printf(&line, "%s, run %" PRId64 ", %s: %s in %s, %s", job, history->run.id,
                     cli_when_local(when, history->run.started_wall_ns), hr__format_bytes(bytes, history->run.bytes),
                     hr__format_duration(time, history->end_ns),
                     *history->run.outcome ? history->run.outcome : "not ended");
-    put_text(plot->out, LEFT, 56, "", line.bytes);
+    svg_text(plot->out, LEFT, 56, "", line.bytes);
     hr__text_finish(&line);
 }
 
@@ -286,16 +269,9 @@ void plot_svg(struct hr_text *out, const struct run_history *history)
     struct plot plot = {.out = out, .history = history, .panel_top = TOP + 8};
     int height = TOP + 8 + (int)(history->place_count + 1) * (PANEL + GAP) - GAP + BOTTOM;
     choose_scale(&plot);
-    hr__text_printf(out,
-                    "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n"
-                    "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"%d\" height=\"%d\" viewBox=\"0 0 %d %d\" "
-                    "font-family=\"sans-serif\" font-size=\"14\" fill=\"#222222\">\n"
-                    "<style>.small{font-size:12px;fill:#555555}.grid{stroke:#dddddd}.base{stroke:#555555}"
-                    ".leader{stroke:#aaaaaa;stroke-dasharray:1 3;fill:none}</style>\n"
-                    "<rect width=\"100%%\" height=\"100%%\" fill=\"#ffffff\"/>\n",
-                    WIDTH, height, WIDTH, height);
+    svg_begin(out, WIDTH, height, ".leader{stroke:#aaaaaa;stroke-dasharray:1 3;fill:none}");
     put_heading(&plot);
     put_panels(&plot);
     put_time_axis(&plot);
-    hr__text_append(out, "</svg>\n");
+    svg_end(out);
 }

@@ -29,18 +29,18 @@ struct cli_common {
 extern const char *const cli_colour_choices[];
 bool cli_wants_colour(const struct cli_common *common, FILE *stream);
 
-/* Rows every command ends its table with; `type` is its settings. */
+/* The row of a command that asks the ledger; `type` is its settings. */
+#define CLI_LEDGER_OPTION(type)                                                                                        \
+    {                                                                                                                  \
+        .name = "ledger", .kind = CLI_TEXT, .completes = CLI_COMPLETES_FILES, .at = offsetof(type, common.ledger),     \
+        .argument = "FILE", .help = "use this ledger, not your own"                                                    \
+    }
+/* Rows every command ends its table with. */
 #define CLI_COMMON_OPTIONS(type)                                                                                       \
-    {.name = "ledger",                                                                                                 \
-     .kind = CLI_TEXT,                                                                                                 \
-     .completes = CLI_COMPLETES_FILES,                                                                                 \
-     .at = offsetof(type, common.ledger),                                                                              \
-     .argument = "FILE",                                                                                               \
-     .help = "use this ledger, not your own"},                                                                         \
-        {.name = "json",                                                                                               \
-         .kind = CLI_FLAG,                                                                                             \
-         .at = offsetof(type, common.json),                                                                            \
-         .help = "one JSON document on stdout instead of text"},                                                       \
+    {.name = "json",                                                                                                   \
+     .kind = CLI_FLAG,                                                                                                 \
+     .at = offsetof(type, common.json),                                                                                \
+     .help = "one JSON document on stdout instead of text"},                                                           \
         {.name = "quiet",                                                                                              \
          .letter = 'q',                                                                                                \
          .kind = CLI_FLAG,                                                                                             \

@@ -66,6 +66,7 @@ static const struct cli_option options[] = {
     {.name = "dry-run", .letter = 'n', .kind = CLI_FLAG, .at = AT(dry_run), .help = "show the plan, write nothing"},
     {.name = "json-lines", .kind = CLI_FLAG, .at = AT(json_lines), .help = "one JSON event a line as it happens"},
     CLI_PROGRESS_OPTION(struct offload_settings),
+    CLI_LEDGER_OPTION(struct offload_settings),
     CLI_COMMON_OPTIONS(struct offload_settings),
 };
 

@@ -19,6 +19,7 @@ enum { SHORT_FILES_SHOWN = 10 };
 
 static const struct cli_option options[] = {
     CLI_PROGRESS_OPTION(struct safe_settings),
+    CLI_LEDGER_OPTION(struct safe_settings),
     CLI_COMMON_OPTIONS(struct safe_settings),
 };
 

@@ -29,6 +29,7 @@ static const struct cli_option options[] = {
      .choices = digest_choices,
      .help = "check this manifest alone, where the bag has it"},
     CLI_PROGRESS_OPTION(struct verify_settings),
+    CLI_LEDGER_OPTION(struct verify_settings),
     CLI_COMMON_OPTIONS(struct verify_settings),
 };
 

@@ -3,6 +3,7 @@
 
 #include <assert.h>
 #include <inttypes.h>
+#include <math.h>
 #include <string.h>
 
 #include "base/utf8.h"
@@ -99,6 +100,15 @@ void json_signed(struct json_writer *json, const char *key, int64_t value)
 void json_rate(struct json_writer *json, const char *key, double value)
 {
     json_number(json, key, value > 0 && value < 1e18 ? (uint64_t)(value + 0.5) : 0);
+}
+
+void json_decimal(struct json_writer *json, const char *key, double value, int digits)
+{
+    begin_member(json, key);
+    if (isfinite(value))
+        cli_output_printf(json->out, "%.*f", digits, value);
+    else
+        cli_output_append(json->out, "null");
 }
 
 void json_bool(struct json_writer *json, const char *key, bool value)

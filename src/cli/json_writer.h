@@ -36,6 +36,8 @@ void json_number(struct json_writer *json, const char *key, uint64_t value);
 void json_signed(struct json_writer *json, const char *key, int64_t value);
 /* Whole units: rates in bytes a second need no fraction. */
 void json_rate(struct json_writer *json, const char *key, double value);
+/* So many digits behind the point; null for what is no number. */
+void json_decimal(struct json_writer *json, const char *key, double value, int digits);
 void json_bool(struct json_writer *json, const char *key, bool value);
 void json_null(struct json_writer *json, const char *key);
 /* A sentence. What is no UTF-8 becomes U+FFFD. NULL reads as "". */

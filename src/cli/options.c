@@ -35,7 +35,7 @@ const struct cli_option *cli_option_lettered(const struct cli_option *options, s
     return NULL;
 }
 
-enum { SHOWN_SIZE = 128 };
+enum { SHOWN_SIZE = 128, SECONDS_MAX = 24 * 3600 };
 
 /* The typed bytes made fit to be shown. */
 static const char *show(char out[SHOWN_SIZE], const char *typed, size_t size)
@@ -106,6 +106,11 @@ static enum hr_status store(struct parse *parse, const struct cli_option *option
     case CLI_NUMBER:
         if (!hr__parse_u64(at, value, INT64_MAX) || *(uint64_t *)at == 0)
             return hr__fault_set(parse->fault, HR_INVALID, 0, "--%s wants a whole number from 1, not '%s'",
+                                 option->name, show(shown, value, strlen(value)));
+        break;
+    case CLI_SECONDS:
+        if (!hr__parse_decimal(at, value, SECONDS_MAX) || *(double *)at <= 0)
+            return hr__fault_set(parse->fault, HR_INVALID, 0, "--%s wants seconds above 0, as 4 or 2.5, not '%s'",
                                  option->name, show(shown, value, strlen(value)));
         break;
     case CLI_CHOICE:

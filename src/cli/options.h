@@ -16,12 +16,13 @@ enum { CLI_LIST_MAX = 16 };
 
 /* What an option writes at its offset. */
 enum cli_option_kind {
-    CLI_FLAG,   /* bool */
-    CLI_TEXT,   /* const char * */
-    CLI_NUMBER, /* uint64_t from 1; 0 when not given */
-    CLI_CHOICE, /* int: 0 when not given, else 1 + index into choices */
-    CLI_TEXTS,  /* struct cli_texts: may be given again */
-    CLI_ORDER   /* struct cli_order: choices with commas between, as indices */
+    CLI_FLAG,    /* bool */
+    CLI_TEXT,    /* const char * */
+    CLI_NUMBER,  /* uint64_t from 1; 0 when not given */
+    CLI_SECONDS, /* double above 0, up to a day; 0 when not given */
+    CLI_CHOICE,  /* int: 0 when not given, else 1 + index into choices */
+    CLI_TEXTS,   /* struct cli_texts: may be given again */
+    CLI_ORDER    /* struct cli_order: choices with commas between, as indices */
 };
 struct cli_texts {
     const char *items[CLI_LIST_MAX];

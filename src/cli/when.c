@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: ISC */
 #include "cli/when.h"
 
+#include <inttypes.h>
 #include <stdio.h>
 #include <time.h>
 
@@ -10,6 +11,14 @@
 static time_t seconds_of(int64_t wall_ns)
 {
     return (time_t)(wall_ns / HR_NS_PER_S - (wall_ns % HR_NS_PER_S < 0));
+}
+
+static struct tm civil_of(int64_t ns)
+{
+    time_t seconds = seconds_of(ns);
+    struct tm civil = {0};
+    gmtime_r(&seconds, &civil);
+    return civil;
 }
 
 char *cli_when_local(char out[CLI_WHEN_SIZE], int64_t wall_ns)
@@ -24,10 +33,43 @@ char *cli_when_local(char out[CLI_WHEN_SIZE], int64_t wall_ns)
 
 char *cli_when_utc(char out[CLI_WHEN_SIZE], int64_t wall_ns)
 {
-    time_t seconds = seconds_of(wall_ns);
-    struct tm civil = {0};
-    gmtime_r(&seconds, &civil);
+    struct tm civil = civil_of(wall_ns);
     snprintf(out, CLI_WHEN_SIZE, "%04d-%02d-%02dT%02d:%02d:%02dZ", civil.tm_year + 1900, civil.tm_mon + 1,
              civil.tm_mday, civil.tm_hour, civil.tm_min, civil.tm_sec);
+    return out;
+}
+
+char *cli_when_date(char out[CLI_WHEN_SIZE], int64_t local_ns)
+{
+    struct tm civil = civil_of(local_ns);
+    snprintf(out, CLI_WHEN_SIZE, "%04d-%02d-%02d", civil.tm_year + 1900, civil.tm_mon + 1, civil.tm_mday);
+    return out;
+}
+
+char *cli_when_clock(char out[CLI_WHEN_SIZE], int64_t local_ns)
+{
+    struct tm civil = civil_of(local_ns);
+    snprintf(out, CLI_WHEN_SIZE, "%02d:%02d:%02d", civil.tm_hour, civil.tm_min, civil.tm_sec);
+    return out;
+}
+
+char *cli_when_camera(char out[CLI_WHEN_SIZE], int64_t local_ns)
+{
+    char date[CLI_WHEN_SIZE], clock[CLI_WHEN_SIZE];
+    int64_t fraction = local_ns - (int64_t)seconds_of(local_ns) * HR_NS_PER_S;
+    int digits = 9;
+    for (; digits > 3 && fraction % 1000 == 0; digits -= 3)
+        fraction /= 1000;
+    snprintf(out, CLI_WHEN_SIZE, "%.10sT%.8s.%0*" PRId64, cli_when_date(date, local_ns),
+             cli_when_clock(clock, local_ns), digits, fraction);
+    return out;
+}
+
+char *cli_when_camera_offset(char out[CLI_WHEN_SIZE], int64_t local_ns, int offset_minutes)
+{
+    char local[CLI_WHEN_SIZE];
+    int minutes = offset_minutes < 0 ? -offset_minutes : offset_minutes;
+    snprintf(out, CLI_WHEN_SIZE, "%.30s%c%02d:%02d", cli_when_camera(local, local_ns), offset_minutes < 0 ? '-' : '+',
+             minutes / 60 % 100, minutes % 60);
     return out;
 }

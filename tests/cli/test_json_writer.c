@@ -3,6 +3,7 @@
 #include "suite.h"
 
 #include <errno.h>
+#include <math.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -62,6 +63,21 @@ START_TEST(writes_one_indented_document)
                      "  \"none\": [],\n"
                      "  \"rate\": 149\n"
                      "}\n");
+}
+END_TEST
+
+START_TEST(writes_decimals_as_rfc_8259_has_them)
+{
+    struct written written;
+    begin(&written, false);
+    json_open(&written.json, NULL, '[');
+    json_decimal(&written.json, NULL, 19.966, 2);
+    json_decimal(&written.json, NULL, 1e21, 0);
+    json_decimal(&written.json, NULL, -0.5, 1);
+    json_decimal(&written.json, NULL, INFINITY, 1);
+    json_decimal(&written.json, NULL, NAN, 1);
+    json_close(&written.json);
+    expect(&written, "[19.97,1000000000000000000000,-0.5,null,null]");
 }
 END_TEST
 
@@ -173,6 +189,6 @@ START_TEST(paints_only_where_colour_is_wanted)
 }
 END_TEST
 
-HR_SUITE("cli/json_writer", writes_one_indented_document, writes_events_on_lines_of_their_own,
-         escapes_text_as_rfc_8259_asks, gives_every_byte_of_a_name_back, splits_lines_into_members,
-         says_when_the_stream_takes_no_more, paints_only_where_colour_is_wanted)
+HR_SUITE("cli/json_writer", writes_one_indented_document, writes_decimals_as_rfc_8259_has_them,
+         writes_events_on_lines_of_their_own, escapes_text_as_rfc_8259_asks, gives_every_byte_of_a_name_back,
+         splits_lines_into_members, says_when_the_stream_takes_no_more, paints_only_where_colour_is_wanted)

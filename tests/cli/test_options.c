@@ -17,6 +17,7 @@ struct settings {
     bool loud;
     const char *name;
     uint64_t limit;
+    double gap_s;
     int speed;
     struct cli_texts places;
     struct cli_order first;
@@ -27,6 +28,7 @@ static const struct cli_option rows[] = {
     {.name = "loud", .letter = 'l', .kind = CLI_FLAG, .at = AT(loud)},
     {.name = "name", .letter = 'n', .kind = CLI_TEXT, .at = AT(name), .argument = "NAME"},
     {.name = "limit", .kind = CLI_NUMBER, .at = AT(limit), .argument = "N"},
+    {.name = "gap", .kind = CLI_SECONDS, .at = AT(gap_s), .argument = "SECONDS"},
     {.name = "speed", .kind = CLI_CHOICE, .at = AT(speed), .argument = "HOW", .choices = speeds},
     {.name = "to", .letter = 't', .kind = CLI_TEXTS, .at = AT(places), .argument = "PLACE"},
     {.name = "first", .kind = CLI_ORDER, .at = AT(first), .argument = "LIST", .choices = keys},
@@ -159,6 +161,24 @@ START_TEST(refuses_with_a_sentence_and_a_suggestion)
 }
 END_TEST
 
+START_TEST(takes_seconds_with_a_fraction)
+{
+    struct parsed parsed;
+    parse(&parsed, "A");
+    ck_assert_double_eq(parsed.settings.gap_s, 0);
+    parse(&parsed, "--gap 2.5");
+    ck_assert_int_eq(parsed.status, HR_OK);
+    ck_assert_double_eq(parsed.settings.gap_s, 2.5);
+    static const char *const refused[] = {"--gap 0",     "--gap -1",  "--gap four",
+                                          "--gap 86401", "--gap 2,5", "--gap \"\""};
+    for (size_t i = 0; i < sizeof refused / sizeof *refused; i++) {
+        parse(&parsed, refused[i]);
+        ck_assert_msg(parsed.status == HR_INVALID, "%s", refused[i]);
+    }
+    ck_assert_str_eq(parsed.fault.text, "--gap wants seconds above 0, as 4 or 2.5, not ''");
+}
+END_TEST
+
 START_TEST(counts_edits_as_optimal_string_alignment)
 {
     /* Pairs whose distance is the usual textbook one; from memory. */
@@ -259,6 +279,6 @@ START_TEST(words_of_first_are_the_library_s_keys_in_order)
 END_TEST
 
 HR_SUITE("cli/options", understands_options_wherever_they_stand, refuses_with_a_sentence_and_a_suggestion,
-         counts_edits_as_optimal_string_alignment, finds_the_command_wherever_it_stands,
+         takes_seconds_with_a_fraction, counts_edits_as_optimal_string_alignment, finds_the_command_wherever_it_stands,
          options_of_one_name_take_an_argument_alike_in_all_commands, help_lines_are_short_and_fit_shell_text,
          choices_of_verify_are_the_library_s_digests_in_order, words_of_first_are_the_library_s_keys_in_order)

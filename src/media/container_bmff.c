@@ -7,14 +7,15 @@
 #include "media/exif_ifd.h"
 #include "media/heif_items.h"
 #include "media/media_reader.h"
+#include "media/previews.h"
 #include "media/xmp.h"
 
 enum { HEADER_SIZE = 8, UUID_SIZE = 16, PEEK_BYTES = HEADER_SIZE + 8 + UUID_SIZE };
 
 /* The boxes that are looked into. */
-enum level { TOP, MOVIE, TRACK, RAW_UUID };
+enum level { TOP, MOVIE, TRACK, RAW_UUID, RAW_PREVIEW };
 
-static hr_media_take take_box, take_movie_header, take_track_header;
+static hr_media_take take_box, take_movie_header, take_track_header, take_preview, take_thumbnail;
 
 static void want_box(struct hr_media_reader *reader, uint64_t at, uint64_t end, enum level level)
 {
@@ -45,8 +46,10 @@ static void take_movie_header(struct hr_media_reader *reader, const struct hr_me
     const uint64_t seconds_1904_to_1970 = 2082844800, year_10000 = 253402300800;
     (void)context, (void)size;
     uint64_t seconds = bytes[0] == 1 ? hr__read_64_big(bytes + 4) : hr__read_32(bytes + 4, true);
-    if (seconds < seconds_1904_to_1970 || seconds >= seconds_1904_to_1970 + year_10000)
+    if (seconds < seconds_1904_to_1970 || seconds >= seconds_1904_to_1970 + year_10000) {
+        reader->recorded.is_bad = seconds != 0;
         return;
+    }
     reader->recorded.has_time = true;
     reader->recorded.local_time_s = (int64_t)(seconds - seconds_1904_to_1970);
 }
@@ -62,6 +65,29 @@ static void take_track_header(struct hr_media_reader *reader, const struct hr_me
     struct hr_media_size track = {hr__read_32(bytes + at, true) >> 16, hr__read_32(bytes + at + 4, true) >> 16};
     if (reader->stored.width_pixels == 0 && track.width_pixels > 0 && track.height_pixels > 0)
         reader->stored = track;
+}
+
+/* Both boxes of a .cr3 begin with 16 bytes, in which the size stands at different places, and go on with the JPEG. */
+enum { PREVIEW_HEAD_BYTES = 16 };
+
+static void add_preview(struct hr_media_reader *reader, const struct hr_media_context *box, uint32_t size)
+{
+    if (size <= box->end - box->base - PREVIEW_HEAD_BYTES)
+        hr__previews_add(reader, box->base + PREVIEW_HEAD_BYTES, size);
+}
+
+static void take_preview(struct hr_media_reader *reader, const struct hr_media_context *context,
+                         const unsigned char *bytes, size_t size)
+{
+    if (size == PREVIEW_HEAD_BYTES)
+        add_preview(reader, context, hr__read_32(bytes + 12, true));
+}
+
+static void take_thumbnail(struct hr_media_reader *reader, const struct hr_media_context *context,
+                           const unsigned char *bytes, size_t size)
+{
+    if (size == PREVIEW_HEAD_BYTES)
+        add_preview(reader, context, hr__read_32(bytes + 8, true));
 }
 
 struct box {
@@ -123,6 +149,22 @@ static void read_private_exif(struct hr_media_reader *reader, struct box box)
     hr__exif_start(reader, box.content, box.end, HR_EXIF_BLOCK_PRIVATE);
 }
 
+/* 8 bytes stand before the box within. */
+static void read_preview_uuid(struct hr_media_reader *reader, struct box box)
+{
+    want_box(reader, box.content + 8, box.end, RAW_PREVIEW);
+}
+
+static void read_preview(struct hr_media_reader *reader, struct box box)
+{
+    want_content(reader, box, PREVIEW_HEAD_BYTES, take_preview);
+}
+
+static void read_thumbnail(struct hr_media_reader *reader, struct box box)
+{
+    want_content(reader, box, PREVIEW_HEAD_BYTES, take_thumbnail);
+}
+
 static const struct {
     enum level level;
     char type[5];
@@ -136,10 +178,13 @@ static const struct {
     {MOVIE, "mvhd", NULL, read_movie_header},
     {MOVIE, "trak", NULL, read_track},
     {TRACK, "tkhd", NULL, read_track_header},
-    /* .cr3 keeps its TIFF blocks here: seen in files, in no standard */
+    /* .cr3 keeps its TIFF blocks and previews here: seen in files, in no standard */
     {MOVIE, "uuid", "\x85\xc0\xb6\x87\x82\x0f\x11\xe0\x81\x11\xf4\xce\x46\x2b\x6a\x48", read_raw_uuid},
     {RAW_UUID, "CMT1", NULL, read_first_exif},
     {RAW_UUID, "CMT2", NULL, read_private_exif},
+    {RAW_UUID, "THMB", NULL, read_thumbnail},
+    {TOP, "uuid", "\xea\xf4\x2b\x5e\x1c\x98\x4b\x88\xb9\xfb\xb7\xdc\x40\x6e\x4d\x16", read_preview_uuid},
+    {RAW_PREVIEW, "PRVW", NULL, read_preview},
 };
 
 static void read_box(struct hr_media_reader *reader, enum level level, const unsigned char *type,
@@ -168,8 +213,12 @@ static void take_box(struct hr_media_reader *reader, const struct hr_media_conte
         uuid = bytes + header_size;
         header_size += UUID_SIZE;
     }
-    if (box_size < header_size)
+    if (box_size < header_size) {
+        hr__media_lose(reader, HR_MEDIA_MALFORMED);
         return;
+    }
+    if (box_size > to_end)
+        hr__media_lose_past(reader, context->end);
     uint64_t inside = box_size < to_end ? box_size : to_end;
     if (inside > header_size)
         read_box(reader, (enum level)context->level, bytes + 4, uuid,

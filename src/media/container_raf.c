@@ -5,6 +5,7 @@
 #include "media/container_jpeg.h"
 #include "media/endian.h"
 #include "media/media_reader.h"
+#include "media/previews.h"
 
 static bool recognises(const unsigned char head[HR_MEDIA_SNIFF_BYTES])
 {
@@ -16,8 +17,12 @@ static void take_pointer(struct hr_media_reader *reader, const struct hr_media_c
 {
     (void)context, (void)size;
     uint64_t offset = hr__read_32(bytes, true), jpeg_size = hr__read_32(bytes + 4, true);
-    if (offset < reader->file_size_bytes && jpeg_size <= reader->file_size_bytes - offset)
-        hr__jpeg_start(reader, offset, offset + jpeg_size, HR_JPEG_IS_PREVIEW);
+    if (offset >= reader->file_size_bytes || jpeg_size > reader->file_size_bytes - offset) {
+        hr__media_lose(reader, HR_MEDIA_CUT_SHORT);
+        return;
+    }
+    hr__previews_add(reader, offset, jpeg_size);
+    hr__jpeg_start(reader, offset, offset + jpeg_size, HR_JPEG_IS_PREVIEW);
 }
 
 static void start(struct hr_media_reader *reader)

@@ -5,6 +5,7 @@
 
 #include "media/endian.h"
 #include "media/exif_field.h"
+#include "media/tiff_picture.h"
 
 enum { HEADER_SIZE = 8, ENTRY_SIZE = 12, ENTRY_COUNT = 1024 };
 
@@ -13,44 +14,6 @@ static uint32_t type_size(uint16_t type)
 {
     static const uint8_t sizes[] = {0, 1, 1, 2, 4, 8, 1, 1, 2, 4, 8, 4, 8, 4};
     return type < sizeof sizes ? sizes[type] : type == HR_EXIF_UTF8 ? 1 : 0;
-}
-
-static uint32_t inline_number(const struct hr_media_context *context, const unsigned char *entry)
-{
-    struct hr_media_context value = *context;
-    value.type = hr__read_16(entry + 2, context->big_endian);
-    value.count = hr__read_32(entry + 4, context->big_endian);
-    return hr__exif_number(&value, entry + 8);
-}
-
-/* The size of the picture a directory describes. The largest that is no reduced copy (NewSubfileType bit 0) counts;
- * old-style JPEG compression marks an embedded preview in raws that keep the picture's own size out of their
- * directories. */
-static void note_picture(struct hr_media_reader *reader, const struct hr_media_context *context,
-                         const unsigned char *entries, uint32_t count)
-{
-    enum { REDUCED = 1, OLD_JPEG = 6 };
-    uint32_t width = 0, height = 0, subfile = 0, compression = 0;
-    for (const unsigned char *entry = entries; entry < entries + (size_t)count * ENTRY_SIZE; entry += ENTRY_SIZE)
-        switch (hr__read_16(entry, context->big_endian)) {
-        case 0x00fe:
-            subfile = inline_number(context, entry);
-            break;
-        case 0x0100:
-            width = inline_number(context, entry);
-            break;
-        case 0x0101:
-            height = inline_number(context, entry);
-            break;
-        case 0x0103:
-            compression = inline_number(context, entry);
-            break;
-        }
-    struct hr_media_size *stored = &reader->stored;
-    if ((subfile & REDUCED) || compression == OLD_JPEG ||
-        (uint64_t)width * height <= (uint64_t)stored->width_pixels * stored->height_pixels)
-        return;
-    *stored = (struct hr_media_size){width, height};
 }
 
 static void take_value(struct hr_media_reader *reader, const struct hr_media_context *context,
@@ -72,13 +35,21 @@ static void read_entry(struct hr_media_reader *reader, struct hr_media_context c
         uint64_t size = (uint64_t)context.count * type_size(context.type);
         uint64_t at = context.base + hr__read_32(entry + 8, context.big_endian);
         if (size == 0 || size > field->max_bytes)
-            return;
-        if (size <= 4)
+            hr__media_lose(reader, HR_MEDIA_MALFORMED);
+        else if (size <= 4)
             take_value(reader, &context, entry + 8, (size_t)size);
-        else if (at < context.end && size <= context.end - at)
+        else if (at >= context.end || size > context.end - at)
+            hr__media_lose_past(reader, context.end);
+        else
             hr__media_want(reader, at, size, take_value, &context);
         return;
     }
+}
+
+/* Only pictures stand in a chain. */
+static bool is_of_picture(const struct hr_media_context *context)
+{
+    return context->level == HR_EXIF_FIRST || context->level == HR_EXIF_PICTURE;
 }
 
 static void take_next(struct hr_media_reader *reader, const struct hr_media_context *context,
@@ -92,8 +63,8 @@ static void take_entries(struct hr_media_reader *reader, const struct hr_media_c
                          const unsigned char *bytes, size_t size)
 {
     (void)size;
-    if (context->is_file && context->level != HR_EXIF_PRIVATE)
-        note_picture(reader, context, bytes, context->count);
+    if (is_of_picture(context))
+        hr__tiff_note_picture(reader, context, bytes, context->count);
     for (uint32_t i = 0; i < context->count; i++)
         read_entry(reader, *context, bytes + (size_t)i * ENTRY_SIZE);
 }
@@ -105,10 +76,16 @@ static void take_count(struct hr_media_reader *reader, const struct hr_media_con
     struct hr_media_context entries = *context;
     entries.count = hr__read_16(bytes, context->big_endian);
     uint64_t at = context->at + 2, entries_size = (uint64_t)entries.count * ENTRY_SIZE;
-    if (entries.count > ENTRY_COUNT || entries_size > context->end - at)
+    if (entries.count > ENTRY_COUNT) {
+        hr__media_lose(reader, HR_MEDIA_MALFORMED);
         return;
+    }
+    if (entries_size > context->end - at) {
+        hr__media_lose_past(reader, context->end);
+        return;
+    }
     hr__media_want(reader, at, entries_size, take_entries, &entries);
-    if (context->is_file && context->level != HR_EXIF_PRIVATE && context->end - at - entries_size >= 4)
+    if (is_of_picture(context) && context->end - at - entries_size >= 4)
         hr__media_want(reader, at + entries_size, 4, take_next, context);
 }
 
@@ -118,9 +95,13 @@ void hr__exif_want_directory(struct hr_media_reader *reader, const struct hr_med
     struct hr_media_context context = *block;
     context.at = block->base + offset;
     context.level = (uint8_t)directory;
-    if (offset < HEADER_SIZE || context.at >= block->end || block->end - context.at < 2)
+    if (offset == 0)
         return;
-    if (hr__media_visit(reader, context.at))
+    if (offset < HEADER_SIZE)
+        hr__media_lose(reader, HR_MEDIA_MALFORMED);
+    else if (context.at >= block->end || block->end - context.at < 2)
+        hr__media_lose_past(reader, block->end);
+    else if (hr__media_visit(reader, context.at))
         hr__media_want(reader, context.at, 2, take_count, &context);
 }
 
@@ -132,6 +113,8 @@ static void take_header(struct hr_media_reader *reader, const struct hr_media_co
     block.big_endian = bytes[0] == 'M';
     if (hr__tiff_recognises(bytes))
         hr__exif_want_directory(reader, &block, hr__read_32(bytes + 4, block.big_endian), block.level);
+    else
+        hr__media_lose(reader, HR_MEDIA_MALFORMED);
 }
 
 /* 42 is TIFF; the others stand in its place in raw files that are TIFF else. */
@@ -150,7 +133,11 @@ bool hr__tiff_recognises(const unsigned char *head)
 void hr__exif_start(struct hr_media_reader *reader, uint64_t base, uint64_t end, enum hr_exif_block block)
 {
     struct hr_media_context context = {.base = base, .end = end, .is_file = block == HR_EXIF_BLOCK_FILE};
-    context.level = block == HR_EXIF_BLOCK_PRIVATE ? HR_EXIF_PRIVATE : HR_EXIF_FIRST;
+    context.level = block == HR_EXIF_BLOCK_PRIVATE ? HR_EXIF_PRIVATE
+                    : block == HR_EXIF_BLOCK_MULTI ? HR_EXIF_MULTI
+                                                   : HR_EXIF_FIRST;
     if (end - base >= HEADER_SIZE)
         hr__media_want(reader, base, HEADER_SIZE, take_header, &context);
+    else
+        hr__media_lose_past(reader, end);
 }

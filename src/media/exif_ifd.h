@@ -9,14 +9,16 @@
 /* What a directory tells about. */
 enum hr_exif_directory {
     HR_EXIF_FIRST = 1,   /* the file: model, orientation, pointers to the others, in a TIFF file a picture as well */
-    HR_EXIF_PICTURE = 2, /* another picture of a TIFF file: next in the chain, or a SubIFD */
-    HR_EXIF_PRIVATE = 4  /* the press of the button: times, serial */
+    HR_EXIF_PICTURE = 2, /* another picture: next in the chain, or a SubIFD */
+    HR_EXIF_PRIVATE = 4, /* the press of the button: times, serial */
+    HR_EXIF_MULTI = 8    /* the pictures that follow the first in a JPEG file (CIPA DC-007) */
 };
 
 enum hr_exif_block {
     HR_EXIF_BLOCK_ATTACHED, /* beside a picture that says its own size */
     HR_EXIF_BLOCK_FILE,     /* the file is this TIFF block: directories hold its pictures */
-    HR_EXIF_BLOCK_PRIVATE   /* attached, and the first directory is the Exif directory */
+    HR_EXIF_BLOCK_PRIVATE,  /* attached, and the first directory is the Exif directory */
+    HR_EXIF_BLOCK_MULTI     /* attached, and the first directory lists the file's pictures */
 };
 
 /* TIFF byte order and magic number, or one of those that raw formats put in its stead. */

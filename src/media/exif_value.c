@@ -64,6 +64,15 @@ bool hr__exif_time(int64_t *local_time_s, const unsigned char *bytes, size_t siz
     return true;
 }
 
+bool hr__exif_time_is_blank(const unsigned char *bytes, size_t size)
+{
+    size = text_size(bytes, size);
+    for (size_t i = 0; i < size; i++)
+        if (bytes[i] != ' ' && bytes[i] != ':')
+            return false;
+    return true;
+}
+
 bool hr__exif_fraction(uint32_t *nanoseconds, uint8_t *digits, const unsigned char *bytes, size_t size)
 {
     uint32_t value = 0;

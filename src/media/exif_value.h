@@ -10,6 +10,8 @@
 
 /* "YYYY:MM:DD HH:MM:SS" as seconds since 1970-01-01 00:00:00 on the same clock. 0000:00:00 is no date. */
 bool hr__exif_time(int64_t *local_time_s, const unsigned char *bytes, size_t size);
+/* Nothing but blanks, and what stands between the numbers of a time: by the standard it is not known. */
+bool hr__exif_time_is_blank(const unsigned char *bytes, size_t size);
 /* The digits after the point: "42" is 420 ms, "042" 42 ms. `digits` counts them as written, at most 255; past nine they
  * do not count. */
 bool hr__exif_fraction(uint32_t *nanoseconds, uint8_t *digits, const unsigned char *bytes, size_t size);

@@ -5,6 +5,7 @@
 
 #include "media/endian.h"
 #include "media/exif_ifd.h"
+#include "media/previews.h"
 #include "media/xmp.h"
 
 /* A range of bytes read from the front. Past its end it gives zeros and is `broken`. */
@@ -59,6 +60,9 @@ struct item {
     uint64_t offset, size;
 };
 
+/* The first item of each kind counts, and the first few previews. */
+enum { EXIF, XMP, PREVIEW, ITEM_COUNT = PREVIEW + HR_PREVIEWS_MAX };
+
 static uint32_t read_primary(struct cursor meta)
 {
     struct cursor pitm = find_box(meta, "pitm");
@@ -76,8 +80,17 @@ static bool read_string(struct cursor *cursor, const char **string)
     return true;
 }
 
-/* The first item of each kind counts. Entries before version 2 have no type. */
-static void read_entry(struct cursor infe, struct item *exif, struct item *xmp)
+/* Takes the first free place from `first` up to `end`. */
+static void note_item(struct item *items, size_t first, size_t end, uint32_t id)
+{
+    while (first < end && items[first].id)
+        first++;
+    if (first < end)
+        items[first].id = id;
+}
+
+/* Entries before version 2 have no type. */
+static void read_entry(struct cursor infe, struct item *items, uint32_t primary)
 {
     const char *name = "", *content_type = "";
     uint8_t version = (uint8_t)(read_number(&infe, 4) >> 24);
@@ -86,14 +99,16 @@ static void read_entry(struct cursor infe, struct item *exif, struct item *xmp)
     uint32_t type = (uint32_t)read_number(&infe, 4);
     if (version < 2 || infe.broken)
         return;
-    if (type == box_type("Exif") && !exif->id)
-        exif->id = id;
-    if (type == box_type("mime") && !xmp->id && read_string(&infe, &name) && read_string(&infe, &content_type) &&
+    if (type == box_type("Exif"))
+        note_item(items, EXIF, EXIF + 1, id);
+    if (type == box_type("mime") && read_string(&infe, &name) && read_string(&infe, &content_type) &&
         strcmp(content_type, "application/rdf+xml") == 0)
-        xmp->id = id;
+        note_item(items, XMP, XMP + 1, id);
+    if (type == box_type("jpeg") && id != primary)
+        note_item(items, PREVIEW, ITEM_COUNT, id);
 }
 
-static void read_information(struct cursor meta, struct item *exif, struct item *xmp)
+static void read_information(struct cursor meta, struct item *items, uint32_t primary)
 {
     struct cursor iinf = find_box(meta, "iinf"), infe;
     uint32_t type;
@@ -101,11 +116,11 @@ static void read_information(struct cursor meta, struct item *exif, struct item 
     read_number(&iinf, version == 0 ? 2 : 4);
     while (next_box(&infe, &type, &iinf))
         if (type == box_type("infe"))
-            read_entry(infe, exif, xmp);
+            read_entry(infe, items, primary);
 }
 
 /* Finds the ranges of the items with an id. An item in several pieces, or in another file, is left out. */
-static void read_locations(struct cursor meta, uint64_t idat_offset, struct item *items, size_t item_count)
+static void read_locations(struct cursor meta, uint64_t idat_offset, struct item *items)
 {
     enum { IN_FILE = 0, IN_IDAT = 1 };
     struct cursor iloc = find_box(meta, "iloc");
@@ -124,7 +139,7 @@ static void read_locations(struct cursor meta, uint64_t idat_offset, struct item
         for (uint64_t extent = 0; extent < extents && !iloc.broken; extent++) {
             read_number(&iloc, index_size);
             uint64_t offset = read_number(&iloc, offset_size), size = read_number(&iloc, length_size);
-            for (size_t i = 0; i < item_count && extents == 1 && !elsewhere && method <= IN_IDAT; i++)
+            for (size_t i = 0; i < ITEM_COUNT && extents == 1 && !elsewhere && method <= IN_IDAT; i++)
                 if (items[i].id && items[i].id == id) {
                     items[i].offset = base + offset + (method == IN_IDAT ? idat_offset : 0);
                     items[i].size = size;
@@ -173,23 +188,36 @@ static void take_exif_prefix(struct hr_media_reader *reader, const struct hr_med
     uint64_t at = context->base + size + hr__read_32(bytes, true);
     if (at < context->end)
         hr__exif_start(reader, at, context->end, HR_EXIF_BLOCK_ATTACHED);
+    else
+        hr__media_lose(reader, HR_MEDIA_MALFORMED);
+}
+
+static void want_exif(struct hr_media_reader *reader, const struct item *item)
+{
+    enum { PREFIX_BYTES = 4 };
+    if (item->size > reader->file_size_bytes || item->offset > reader->file_size_bytes - item->size) {
+        hr__media_lose(reader, HR_MEDIA_CUT_SHORT);
+    } else if (item->size > PREFIX_BYTES) {
+        struct hr_media_context context = {.base = item->offset, .end = item->offset + item->size};
+        hr__media_want(reader, item->offset, PREFIX_BYTES, take_exif_prefix, &context);
+    }
 }
 
 void hr__heif_take_meta(struct hr_media_reader *reader, const struct hr_media_context *context,
                         const unsigned char *bytes, size_t size)
 {
-    enum { EXIF, XMP, ITEM_COUNT, VERSION_BYTES = 4, EXIF_PREFIX_BYTES = 4 };
+    enum { VERSION_BYTES = 4 };
     struct cursor meta = {bytes, bytes + size, false};
     struct item items[ITEM_COUNT] = {{0}};
     read_number(&meta, VERSION_BYTES);
     struct cursor idat = find_box(meta, "idat");
-    read_information(meta, &items[EXIF], &items[XMP]);
-    read_locations(meta, context->base + (uint64_t)(idat.at - bytes), items, ITEM_COUNT);
-    read_picture_size(&reader->stored, meta, read_primary(meta));
+    uint32_t primary = read_primary(meta);
+    read_information(meta, items, primary);
+    read_locations(meta, context->base + (uint64_t)(idat.at - bytes), items);
+    read_picture_size(&reader->stored, meta, primary);
 
-    struct hr_media_context item = {.base = items[EXIF].offset, .end = items[EXIF].offset + items[EXIF].size};
-    if (items[EXIF].offset < reader->file_size_bytes && items[EXIF].size > EXIF_PREFIX_BYTES &&
-        items[EXIF].size <= reader->file_size_bytes - items[EXIF].offset)
-        hr__media_want(reader, item.base, EXIF_PREFIX_BYTES, take_exif_prefix, &item);
-    hr__media_want(reader, items[XMP].offset, items[XMP].size, hr__xmp_take, &item);
+    want_exif(reader, &items[EXIF]);
+    hr__media_want(reader, items[XMP].offset, items[XMP].size, hr__xmp_take, context);
+    for (size_t i = PREVIEW; i < ITEM_COUNT; i++)
+        hr__previews_add(reader, items[i].offset, items[i].size);
 }

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: ISC */
-/* The items of a HEIF file (ISO/IEC 23008-12, ISO/IEC 14496-12 section 8.11): where Exif and XMP lie, and how large the
- * primary picture is. */
+/* The items of a HEIF file (ISO/IEC 23008-12, ISO/IEC 14496-12 section 8.11): where Exif, XMP and JPEG previews lie,
+ * and how large the primary picture is. */
 #ifndef HR_MEDIA_HEIF_ITEMS_H
 #define HR_MEDIA_HEIF_ITEMS_H
 

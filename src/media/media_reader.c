@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "base/fault.h"
+#include "media/previews.h"
 
 /* A want is seldom alone: its neighbours come with the same read. */
 enum { READ_AHEAD_BYTES = 64 << 10 };
@@ -19,6 +20,7 @@ static void take_head(struct hr_media_reader *reader, const struct hr_media_cont
     (void)size;
     for (size_t i = 0; i < sizeof containers / sizeof *containers; i++)
         if (containers[i]->recognises(bytes)) {
+            reader->is_known = true;
             containers[i]->start(reader);
             return;
         }
@@ -31,6 +33,7 @@ enum hr_status hr_media_reader_create(struct hr_media_reader **out, uint64_t fil
         return hr__fault_nomem(fault, "a media reader");
     reader->file_size_bytes = file_size_bytes < INT64_MAX ? file_size_bytes : INT64_MAX;
     reader->facts.rating = HR_RATING_UNKNOWN;
+    reader->facts.run_number = -1;
     hr__media_want(reader, 0, HR_MEDIA_SNIFF_BYTES, take_head, &(struct hr_media_context){0});
     *out = reader;
     return HR_OK;
@@ -48,25 +51,32 @@ void hr_media_reader_destroy(struct hr_media_reader *reader)
 void hr__media_want(struct hr_media_reader *reader, uint64_t offset, uint64_t size, hr_media_take *take,
                     const struct hr_media_context *context)
 {
-    if (size == 0 || size > HR_MEDIA_WANT_BYTES || reader->want_count == HR_MEDIA_WANT_COUNT)
+    if (size == 0)
         return;
-    if (offset > reader->file_size_bytes || size > reader->file_size_bytes - offset)
+    if (offset > reader->file_size_bytes || size > reader->file_size_bytes - offset) {
+        hr__media_lose(reader, HR_MEDIA_CUT_SHORT);
         return;
-    if (reader->step_count++ >= HR_MEDIA_STEP_COUNT)
+    }
+    if (size > HR_MEDIA_WANT_BYTES || reader->want_count == HR_MEDIA_WANT_COUNT ||
+        reader->step_count == HR_MEDIA_STEP_COUNT) {
+        hr__media_lose(reader, HR_MEDIA_MALFORMED);
         return;
+    }
+    reader->step_count++;
     reader->wants[reader->want_count++] =
         (struct hr_media_want){.offset = offset, .size = (size_t)size, .take = take, .context = *context};
 }
 
 bool hr__media_visit(struct hr_media_reader *reader, uint64_t offset)
 {
+    bool is_new = reader->visit_count < HR_MEDIA_VISIT_COUNT;
     for (size_t i = 0; i < reader->visit_count; i++)
-        if (reader->visits[i] == offset)
-            return false;
-    if (reader->visit_count == HR_MEDIA_VISIT_COUNT)
-        return false;
-    reader->visits[reader->visit_count++] = offset;
-    return true;
+        is_new = is_new && reader->visits[i] != offset;
+    if (is_new)
+        reader->visits[reader->visit_count++] = offset;
+    else
+        hr__media_lose(reader, HR_MEDIA_MALFORMED);
+    return is_new;
 }
 
 /* Of the first byte that is still to come. */
@@ -168,6 +178,8 @@ static void offer(struct hr_media_reader *reader, uint64_t offset, const unsigne
 static void end_file(struct hr_media_reader *reader, uint64_t size_bytes)
 {
     reader->file_size_bytes = size_bytes;
+    hr__previews_trim(reader);
+    hr__media_lose(reader, HR_MEDIA_CUT_SHORT);
     for (size_t i = reader->want_count; i-- > 0;)
         if (reader->wants[i].offset + reader->wants[i].size > size_bytes)
             drop_want(reader, &reader->wants[i]);
@@ -197,12 +209,13 @@ void hr_media_reader_facts(const struct hr_media_reader *reader, struct hr_media
         out->width_pixels = picture->width_pixels;
         out->height_pixels = picture->height_pixels;
     }
-    if (!moment)
-        return;
-    out->has_time = true;
-    out->local_time_s = moment->local_time_s;
-    out->fraction_ns = moment->fraction_ns;
-    out->fraction_digits = moment->fraction_digits;
-    out->has_offset = moment->has_offset;
-    out->offset_minutes = moment->offset_minutes;
+    if (moment) {
+        out->has_time = true;
+        out->local_time_s = moment->local_time_s;
+        out->fraction_ns = moment->fraction_ns;
+        out->fraction_digits = moment->fraction_digits;
+        out->has_offset = moment->has_offset;
+        out->offset_minutes = moment->offset_minutes;
+    }
+    out->trouble = (uint8_t)hr__media_trouble(reader, out);
 }

@@ -42,6 +42,7 @@ struct hr_media_want {
 
 struct hr_media_moment {
     bool has_time, has_offset;
+    bool is_bad; /* a time stands there that is none */
     int64_t local_time_s;
     uint32_t fraction_ns;
     uint8_t fraction_digits; /* 0 when absent */
@@ -58,6 +59,8 @@ struct hr_media_reader {
     size_t want_count, kept_bytes, step_count;
     uint64_t visits[HR_MEDIA_VISIT_COUNT];
     size_t visit_count;
+    bool is_known;              /* one of the containers */
+    enum hr_media_trouble lost; /* why the first thing was lost that could not be read */
 
     struct hr_media_facts facts;                          /* serial, model, rating, orientation stand here at once */
     struct hr_media_moment original, digitized, recorded; /* the first that has a time goes into the facts */
@@ -75,10 +78,17 @@ struct hr_media_container {
 };
 extern const struct hr_media_container hr__container_bmff, hr__container_jpeg, hr__container_raf, hr__container_tiff;
 
-/* A range that makes no sense, or one too many, is dropped: the facts in it stay absent. */
+/* A range that makes no sense, or one too many, is dropped: the facts in it are lost. An empty one has none. */
 void hr__media_want(struct hr_media_reader *reader, uint64_t offset, uint64_t size, hr_media_take *take,
                     const struct hr_media_context *context);
 /* True the first time it is asked for `offset`: guards against structures that point in a circle. */
 bool hr__media_visit(struct hr_media_reader *reader, uint64_t offset);
+
+/* trouble.c: something that may hold facts cannot be read. */
+void hr__media_lose(struct hr_media_reader *reader, enum hr_media_trouble why);
+/* The same, for it would lie past `end`: of the file, or of a block within it. */
+void hr__media_lose_past(struct hr_media_reader *reader, uint64_t end);
+/* What was lost counts when `facts` lack time or size. */
+enum hr_media_trouble hr__media_trouble(const struct hr_media_reader *reader, const struct hr_media_facts *facts);
 
 #endif

@@ -2,17 +2,17 @@
 /* A bag: one card's delivery in one place, a folder after RFC 8493 (BagIt 1.0) that proves itself any year later.
  *
  * Writing:  hr_bag_create (or hr_bag_look and hr_bag_resume), files are put under data/ by the transfer, hr_bag_record
- * for each proven one, hr_bag_note_throughput, hr_bag_finish; hr_bag_close at any time, finished or not. Until it is
- * finished it holds `.files.csv.part` (the journal: one row a proven file, appended as it happens),
- * `.bag-info.txt.part` (whose card it is) and `.throughput.csv.part`; finishing writes the manifests and tag files,
- * each durable before its final name, and bagit.txt last of all.
+ * for each proven one, hr_bag_note_throughput and hr_bag_note_frame, hr_bag_finish; hr_bag_close at any time, finished
+ * or not. Until it is finished it holds `.files.csv.part` (the journal: one row a proven file, appended as it happens),
+ * `.bag-info.txt.part` (whose card it is), `.throughput.csv.part` and `.frames.csv.part`; finishing writes the
+ * manifests and tag files, each durable before its final name, and bagit.txt last of all.
  *
  * In manifests LF, CR and % of a path are written %0A, %0D, %25 (RFC 8493 section 2.1.3); in the CSV files paths are
  * escaped as in <headrace/name.h>. files.csv has a header and the columns path, size_bytes, modified_ns, xxh128, sha256
  * (empty when not made), read_at_ns, proven_at_ns (wall times, nanoseconds since 1970 UTC) and proof.
  *
- * A finishing that was cut short is taken back when the bag is resumed or finished again: journal, throughput and cover
- * get their temporary names again and what was derived from them is removed. Payload is never touched. */
+ * A finishing that was cut short is taken back when the bag is resumed or finished again: journal, logs and cover get
+ * their temporary names again and what was derived from them is removed. Payload is never touched. */
 #ifndef HEADRACE_BAG_H
 #define HEADRACE_BAG_H
 
@@ -100,8 +100,10 @@ HR_API HR_MUST_USE enum hr_status hr_bag_record(struct hr_bag *bag, const struct
 /* Appends one CSV line (without LF) to throughput.csv; the first call's line is its header, which is not written again
  * where a resumed bag has the same. */
 HR_API HR_MUST_USE enum hr_status hr_bag_note_throughput(struct hr_bag *bag, const char *line, struct hr_fault *fault);
-/* The same for frames.csv, what the heads of the bag's files say (rows: card/frame_row.h). It is a convenience: rows
- * may be missing, doubled (the last counts) or speak of files that are not in the bag. */
+/* The same for frames.csv, what the heads of the bag's files say (rows: card/frame_row.h); a bag without any has no
+ * such file. It is a convenience: rows may be missing, doubled (the last counts) or speak of files that are not in the
+ * bag. Lines are gathered and written 64 KiB at a time, so that a call a file costs next to nothing: so much may be
+ * lost in a crash, or with the call that fails. */
 HR_API HR_MUST_USE enum hr_status hr_bag_note_frame(struct hr_bag *bag, const char *line, struct hr_fault *fault);
 /* Writes everything up to bagit.txt; the bag is complete from then on and must only be closed. HR_DIFFERS when data/
  * does not hold exactly the recorded files in their sizes: the bag stays unfinished, and a resumed run puts it right.
@@ -123,7 +125,7 @@ struct hr_bag_listing {
     bool is_ours, is_finished;
     struct hr_bag_file *files; /* sorted by path bytes; of others' bags path and digest alone */
     size_t file_count;
-    char **frame_lines; /* of frames.csv, as they stand, without its header and LF */
+    char **frame_lines; /* of frames.csv, as they stand, without its header and LF; none where it cannot be read */
     size_t frame_line_count;
 };
 /* On HR_OK the caller owns *out (hr_bag_listing_destroy, which takes NULL). HR_NOT_FOUND when there is no bag,

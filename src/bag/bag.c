@@ -11,7 +11,11 @@
 #include "base/path.h"
 #include "platform/clock.h"
 
-enum { NUMBERS_MAX = 1000, LABEL_CEILING = 1 << 16 };
+enum {
+    NUMBERS_MAX = 1000,
+    LABEL_CEILING = 1 << 16,
+    FRAMES_GATHER_BYTES = 1 << 16 /* some 300 rows: to lose them means to read so many heads again */
+};
 
 /* ---- The object ---- */
 
@@ -31,9 +35,10 @@ enum hr_status hr__bag_new(struct hr_bag **out, const char *place, const struct 
     *bag = (struct hr_bag){.place = HR_FOLDER_CLOSED,
                            .folder = HR_FOLDER_CLOSED,
                            .journal = HR_FILE_CLOSED,
-                           .throughput = HR_FILE_CLOSED,
                            .identity = strdup(label->card_identity),
                            .description = strdup(label->description)};
+    hr__bag_log_init(&bag->throughput, HR_BAG_THROUGHPUT_PART, 0);
+    hr__bag_log_init(&bag->frames, HR_BAG_FRAMES_PART, FRAMES_GATHER_BYTES);
     char *resolved = NULL;
     enum hr_status status = HR_OK;
     if (!bag->identity || !bag->description)
@@ -67,7 +72,8 @@ enum hr_status hr__bag_settle(struct hr_bag *bag, const char *job, const char *n
 /* A folder that holds no file, and nothing but what we put beside it, is of no use to anybody. */
 static void remove_unused(struct hr_bag *bag)
 {
-    static const char *const ours[] = {HR_BAG_FILES_PART, HR_BAG_INFO_PART, HR_BAG_THROUGHPUT_PART, HR_BAG_DATA};
+    static const char *const ours[] = {HR_BAG_FILES_PART, HR_BAG_INFO_PART, HR_BAG_THROUGHPUT_PART, HR_BAG_FRAMES_PART,
+                                       HR_BAG_DATA};
     struct hr_walk walk;
     if (hr__bag_walk(&walk, &bag->folder, HR_BAG_DATA, NULL) == HR_OK) {
         bool is_empty = walk.count == 0;
@@ -91,7 +97,8 @@ void hr_bag_close(struct hr_bag *bag)
     if (!bag)
         return;
     (void)hr__file_close(&bag->journal, NULL);
-    (void)hr__file_close(&bag->throughput, NULL);
+    hr__bag_log_finish(&bag->throughput);
+    hr__bag_log_finish(&bag->frames);
     if (bag->is_new && !bag->is_finished && bag->recorded == 0)
         remove_unused(bag);
     hr__folder_close(&bag->folder);

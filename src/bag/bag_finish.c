@@ -92,8 +92,8 @@ static enum hr_status load_contents(struct contents *contents, const struct hr_b
 
 /* ---- The files ---- */
 
-static enum hr_status settle_log(struct hr_file *file, const struct hr_bag *bag, const char *part_name,
-                                 const char *name, struct hr_fault *fault)
+static enum hr_status settle_file(struct hr_file *file, const struct hr_bag *bag, const char *part_name,
+                                  const char *name, struct hr_fault *fault)
 {
     if (!hr__bag_holds(&bag->folder, part_name))
         return HR_OK;
@@ -105,6 +105,13 @@ static enum hr_status settle_log(struct hr_file *file, const struct hr_bag *bag,
     if (!status)
         status = hr__folder_rename(&bag->folder, part_name, name, fault);
     return status;
+}
+
+static enum hr_status settle_log(struct hr_bag_log *log, const struct hr_bag *bag, const char *name,
+                                 struct hr_fault *fault)
+{
+    enum hr_status status = hr__bag_log_write_out(log, fault);
+    return status ? status : settle_file(&log->file, bag, log->part_name, name, fault);
 }
 
 static enum hr_status write_manifest(const struct hr_bag *bag, const struct contents *contents, const char *part_name,
@@ -165,8 +172,8 @@ static struct hr_digest digest_of_declaration(struct hr_fault *fault)
 /* Lists bagit.txt too, which is not written yet but always the same. */
 static enum hr_status write_tagmanifest(const struct hr_bag *bag, struct hr_fault *fault)
 {
-    static const char *const names[] = {HR_BAG_INFO, HR_BAG_FILES, HR_BAG_MANIFEST_SHA256, HR_BAG_MANIFEST_XXH128,
-                                        HR_BAG_THROUGHPUT};
+    static const char *const names[] = {
+        HR_BAG_INFO, HR_BAG_FILES, HR_BAG_FRAMES, HR_BAG_MANIFEST_SHA256, HR_BAG_MANIFEST_XXH128, HR_BAG_THROUGHPUT};
     struct hr_text text;
     hr__text_init(&text, TAG_CEILING);
     struct hr_digest digest = digest_of_declaration(fault);
@@ -201,9 +208,11 @@ static enum hr_status write_declaration(const struct hr_bag *bag, struct hr_faul
 
 static enum hr_status write_all(struct hr_bag *bag, const struct contents *contents, struct hr_fault *fault)
 {
-    enum hr_status status = settle_log(&bag->journal, bag, HR_BAG_FILES_PART, HR_BAG_FILES, fault);
+    enum hr_status status = settle_file(&bag->journal, bag, HR_BAG_FILES_PART, HR_BAG_FILES, fault);
     if (!status)
-        status = settle_log(&bag->throughput, bag, HR_BAG_THROUGHPUT_PART, HR_BAG_THROUGHPUT, fault);
+        status = settle_log(&bag->throughput, bag, HR_BAG_THROUGHPUT, fault);
+    if (!status)
+        status = settle_log(&bag->frames, bag, HR_BAG_FRAMES, fault);
     if (!status)
         status =
             write_manifest(bag, contents, "." HR_BAG_MANIFEST_XXH128 ".part", HR_BAG_MANIFEST_XXH128, false, fault);

@@ -16,6 +16,8 @@
 #define HR_BAG_FILES_PART ".files.csv.part"
 #define HR_BAG_THROUGHPUT "throughput.csv"
 #define HR_BAG_THROUGHPUT_PART ".throughput.csv.part"
+#define HR_BAG_FRAMES "frames.csv"
+#define HR_BAG_FRAMES_PART ".frames.csv.part"
 #define HR_BAG_MANIFEST_XXH128 "manifest-xxh128.txt"
 #define HR_BAG_MANIFEST_SHA256 "manifest-sha256.txt"
 #define HR_BAG_TAGMANIFEST "tagmanifest-sha256.txt"

@@ -29,6 +29,8 @@ enum hr_status hr__bag_unfinish(struct hr_bag *bag, struct hr_fault *fault)
     if (!status)
         status = give_back(bag, HR_BAG_THROUGHPUT_PART, HR_BAG_THROUGHPUT, fault);
     if (!status)
+        status = give_back(bag, HR_BAG_FRAMES_PART, HR_BAG_FRAMES, fault);
+    if (!status)
         status = give_back(bag, HR_BAG_INFO_PART, HR_BAG_INFO, fault);
     return status;
 }

@@ -1,7 +1,6 @@
 /* SPDX-License-Identifier: ISC */
-/* What is written into a bag while it is being filled: a row a file, and lines of throughput. */
+/* What is written into a bag while it is being filled: a row a file, and lines of its logs. */
 #include <assert.h>
-#include <string.h>
 
 #include "bag/bag_names.h"
 #include "bag/bag_state.h"
@@ -61,48 +60,12 @@ enum hr_status hr_bag_record(struct hr_bag *bag, const struct hr_bag_file *file,
     return status;
 }
 
-/* ---- Throughput ---- */
-
-/* Does the file of the run before begin with this line? Then it needs no second header. */
-static bool begins_with(const char *text, size_t text_size, const char *line, size_t line_size)
-{
-    return text_size > line_size && !memcmp(text, line, line_size) && text[line_size] == '\n';
-}
-
-/* Opens the file at the first line of this run; *skip: bytes of `line` that stand there already. */
-static enum hr_status open_throughput(struct hr_bag *bag, const char *line, size_t *skip, struct hr_fault *fault)
-{
-    enum { HEAD_SIZE = 1 << 14 };
-    char head[HEAD_SIZE];
-    size_t got = 0, header_size = strcspn(line, "\n");
-    struct hr_file existing;
-    if (hr__file_open(&existing, &bag->folder, HR_BAG_THROUGHPUT_PART, HR_FILE_READ, false, HR_BAG_THROUGHPUT_PART,
-                      NULL) == HR_OK) {
-        if (hr__file_read_at(&got, &existing, head, sizeof head, 0, NULL))
-            got = 0;
-        (void)hr__file_close(&existing, NULL);
-    }
-    *skip = begins_with(head, got, line, header_size) ? header_size : 0;
-    *skip += *skip && line[*skip] == '\n';
-    bag->has_throughput_header = true;
-    return hr__file_open(&bag->throughput, &bag->folder, HR_BAG_THROUGHPUT_PART, HR_FILE_APPEND, false,
-                         HR_BAG_THROUGHPUT_PART, fault);
-}
-
 enum hr_status hr_bag_note_throughput(struct hr_bag *bag, const char *line, struct hr_fault *fault)
 {
-    size_t skip = 0;
-    struct hr_text text;
-    enum hr_status status = HR_OK;
-    if (!bag->has_throughput_header)
-        status = open_throughput(bag, line, &skip, fault);
-    if (status || !line[skip])
-        return status;
-    hr__text_init(&text, ROW_CEILING);
-    hr__text_append(&text, line + skip);
-    hr__text_append(&text, "\n");
-    status = text.broken ? hr__fault_set(fault, HR_TOO_LARGE, 0, "too long a line for throughput.csv")
-                         : hr__file_append(&bag->throughput, text.bytes, text.size, fault);
-    hr__text_finish(&text);
-    return status;
+    return hr__bag_log_note(&bag->throughput, &bag->folder, line, fault);
+}
+
+enum hr_status hr_bag_note_frame(struct hr_bag *bag, const char *line, struct hr_fault *fault)
+{
+    return hr__bag_log_note(&bag->frames, &bag->folder, line, fault);
 }

@@ -5,6 +5,7 @@
 
 #include <headrace/bag.h>
 
+#include "bag/bag_log.h"
 #include "bag/journal.h"
 #include "platform/folder.h"
 
@@ -14,9 +15,10 @@ struct hr_bag {
     char *below_place;       /* "JOB/NAME" */
     char *path, *data_path, *aside_path;
     char *identity, *description;
-    struct hr_file journal, throughput; /* open for appending */
-    struct hr_journal resumed;          /* rows of the run before */
-    char **loose;                       /* each owned, sorted: files below data/ without a row */
+    struct hr_file journal; /* open for appending */
+    struct hr_bag_log throughput, frames;
+    struct hr_journal resumed; /* rows of the run before */
+    char **loose;              /* each owned, sorted: files below data/ without a row */
     size_t loose_count, loose_capacity;
     uint64_t loose_bytes;               /* of all of them */
     size_t rows_at_look, loose_at_look; /* how many hr_bag_look found */
@@ -24,7 +26,6 @@ struct hr_bag {
     bool is_new;                        /* made through this handle: ours to remove when nothing comes of it */
     bool made_job;                      /* and so is the job's folder */
     bool has_torn_row;                  /* the journal's last line has no end */
-    bool has_throughput_header;
     bool is_finished;
 };
 
@@ -40,7 +41,7 @@ HR_MUST_USE enum hr_status hr__bag_open_journal(struct hr_bag *bag, struct hr_fa
 /* Fills `resumed` and `loose` from data/ and the journal, under whichever of its names that stands. */
 HR_MUST_USE enum hr_status hr__bag_read_rows(struct hr_bag *bag, struct hr_fault *fault);
 
-/* Takes back what a finishing that did not come to its end has made: the journal, throughput and cover get their
+/* Takes back what a finishing that did not come to its end has made: the journal, logs and cover get their
  * temporary names again; what is derived from them is removed. Only for a bag without bagit.txt. */
 HR_MUST_USE enum hr_status hr__bag_unfinish(struct hr_bag *bag, struct hr_fault *fault);
 

@@ -70,7 +70,7 @@ static const char *info_name(const struct hr_inspection *inspection)
     return NULL;
 }
 
-static enum hr_status inspect_info(struct hr_inspection *inspection, struct hr_fault *fault)
+enum hr_status hr__inspect_info(struct hr_inspection *inspection, struct hr_fault *fault)
 {
     const char *name = info_name(inspection);
     struct hr_tags tags = {0};
@@ -217,7 +217,7 @@ static enum hr_status inspect_fetch(struct hr_inspection *inspection, struct hr_
 
 enum hr_status hr__inspect_tags(struct hr_inspection *inspection, struct hr_fault *fault)
 {
-    enum hr_status status = inspect_info(inspection, fault);
+    enum hr_status status = HR_OK;
     for (size_t i = 0; i < inspection->tag_manifest_count && !status; i++)
         status = inspect_tag_manifest(inspection, &inspection->tag_manifests[i], fault);
     if (!status && inspection->report->is_ours && !inspection->is_unfinished && inspection->tag_manifest_count == 0)

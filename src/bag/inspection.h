@@ -53,6 +53,11 @@ void hr__inspection_problem(struct hr_inspection *inspection, enum hr_bag_proble
                             const char *format, ...);
 /* NULL when no payload manifest lists `path` (within the bag). */
 struct hr_listed *hr__inspection_listed(const struct hr_inspection *inspection, const char *path);
+/* Opens the bag at `path` and fills the report with what its names say, and the rows where it is ours. `inspection` is
+ * zeroed but for what it is given. HR_NOT_FOUND when there is no bag, HR_GONE, HR_NOMEM. Finish is due, however that
+ * went. */
+HR_MUST_USE enum hr_status hr__inspection_begin(struct hr_inspection *inspection, const char *path,
+                                                struct hr_fault *fault);
 void hr__inspection_finish(struct hr_inspection *inspection);
 /* A tag file as UTF-8; a problem is told when it cannot be read. *text is NULL then, else owned by the caller. */
 HR_MUST_USE enum hr_status hr__inspection_load(char **text, size_t *size, struct hr_inspection *inspection,
@@ -62,6 +67,8 @@ HR_MUST_USE enum hr_status hr__inspection_load(char **text, size_t *size, struct
 HR_MUST_USE enum hr_status hr__inspect_declaration(struct hr_inspection *inspection, struct hr_fault *fault);
 HR_MUST_USE enum hr_status hr__inspect_manifests(struct hr_inspection *inspection, struct hr_fault *fault);
 HR_MUST_USE enum hr_status hr__inspect_presence(struct hr_inspection *inspection, struct hr_fault *fault);
+/* What bag-info.txt says, against what was found before. */
+HR_MUST_USE enum hr_status hr__inspect_info(struct hr_inspection *inspection, struct hr_fault *fault);
 HR_MUST_USE enum hr_status hr__inspect_tags(struct hr_inspection *inspection, struct hr_fault *fault);
 HR_MUST_USE enum hr_status hr__inspect_payload(struct hr_inspection *inspection, struct hr_fault *fault);
 

@@ -78,6 +78,7 @@ static void begin(const char *place, const char *source_path, bool has_sha256)
         free(bytes);
     }
     must(hr_bag_note_throughput(bag, "elapsed_s,bytes\n1,100", &fault), &fault);
+    must(hr_bag_note_frame(bag, "path,time_ns\nDCIM/100NORTH/NM_A0001.JPG,1", &fault), &fault);
     printf("%s\n", hr_bag_path(bag));
     hr__bag_walk_finish(&walk);
     hr__folder_close(&data);

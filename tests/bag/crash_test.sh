@@ -50,14 +50,14 @@ at_every() {
 	[ "$moments" -ge "$3" ]
 }
 
-# How often each is called at least: seven tag files are renamed, six of them made here. The portable build renames by a second
+# How often each is called at least: eight tag files are renamed, five of them made here. The portable build renames by a second
 # name and the removal of the first.
-killed_at_a_rename_it_is_finished_by_the_next_run() { at_every renameat2,linkat signal=KILL 7; }
-killed_at_a_sync_it_is_finished_by_the_next_run() { at_every fsync signal=KILL 9; }
+killed_at_a_rename_it_is_finished_by_the_next_run() { at_every renameat2,linkat signal=KILL 8; }
+killed_at_a_sync_it_is_finished_by_the_next_run() { at_every fsync signal=KILL 10; }
 killed_at_a_write_it_is_finished_by_the_next_run() { at_every pwrite64 signal=KILL 5; }
 killed_at_a_removal_it_is_finished_by_the_next_run() { at_every unlinkat signal=KILL 1; }
-refused_a_rename_it_is_finished_by_the_next_run() { at_every renameat2,linkat error=EIO 7; }
-refused_a_sync_it_is_finished_by_the_next_run() { at_every fsync error=EIO 9; }
+refused_a_rename_it_is_finished_by_the_next_run() { at_every renameat2,linkat error=EIO 8; }
+refused_a_sync_it_is_finished_by_the_next_run() { at_every fsync error=EIO 10; }
 refused_room_it_is_finished_by_the_next_run() { at_every pwrite64 error=ENOSPC 5; }
 
 tap killed_at_a_rename_it_is_finished_by_the_next_run

@@ -71,7 +71,7 @@ both_readings_see_a_file_nobody_listed() {
 }
 
 both_readings_see_a_changed_tag_file() {
-	for name in bag-info.txt files.csv throughput.csv; do
+	for name in bag-info.txt files.csv frames.csv throughput.csv; do
 		new_bag
 		echo x >>"$bag/$name"
 		tap_fails by_second_reading

@@ -3,7 +3,7 @@
 # in the shared one.
 include(CMakePackageConfigHelpers)
 
-set(parts LibArchive::LibArchive OpenSSL::Crypto SQLite::SQLite3 EXPAT::EXPAT PkgConfig::XXHASH PkgConfig::UTF8PROC Threads::Threads m)
+set(parts LibArchive::LibArchive OpenSSL::Crypto SQLite::SQLite3 EXPAT::EXPAT PkgConfig::LIBEXIF PkgConfig::XXHASH PkgConfig::UTF8PROC Threads::Threads m)
 add_library(headrace_static STATIC $<TARGET_OBJECTS:headrace_objects>)
 target_link_libraries(headrace_static PRIVATE ${parts})
 add_library(headrace_shared SHARED $<TARGET_OBJECTS:headrace_objects>)

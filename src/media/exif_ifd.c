@@ -5,6 +5,7 @@
 
 #include "media/endian.h"
 #include "media/exif_field.h"
+#include "media/maker_notes.h"
 #include "media/tiff_picture.h"
 
 enum { HEADER_SIZE = 8, ENTRY_SIZE = 12, ENTRY_COUNT = 1024 };
@@ -136,8 +137,11 @@ void hr__exif_start(struct hr_media_reader *reader, uint64_t base, uint64_t end,
     context.level = block == HR_EXIF_BLOCK_PRIVATE ? HR_EXIF_PRIVATE
                     : block == HR_EXIF_BLOCK_MULTI ? HR_EXIF_MULTI
                                                    : HR_EXIF_FIRST;
-    if (end - base >= HEADER_SIZE)
-        hr__media_want(reader, base, HEADER_SIZE, take_header, &context);
-    else
+    if (end - base < HEADER_SIZE) {
         hr__media_lose_past(reader, end);
+        return;
+    }
+    hr__media_want(reader, base, HEADER_SIZE, take_header, &context);
+    if (context.level == HR_EXIF_FIRST)
+        hr__maker_notes_want(reader, base, end);
 }

@@ -217,5 +217,7 @@ void hr_media_reader_facts(const struct hr_media_reader *reader, struct hr_media
         out->has_offset = moment->has_offset;
         out->offset_minutes = moment->offset_minutes;
     }
+    if (out->serial[0])
+        out->maker_serial[0] = '\0';
     out->trouble = (uint8_t)hr__media_trouble(reader, out);
 }

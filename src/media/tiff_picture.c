@@ -46,11 +46,12 @@ static void note_size(struct hr_media_reader *reader, const struct picture *pict
     *stored = (struct hr_media_size){picture->width, picture->height};
 }
 
-/* A strip of lossless JPEG holds the raw picture: it is no reduced copy, or it gives no size. */
-static bool has_jpeg_strip(const struct picture *picture)
+/* In a later directory that is no reduced copy a strip said to be JPEG holds the raw picture, without loss or not even
+ * compressed. */
+static bool has_jpeg_strip(const struct picture *picture, bool is_first)
 {
-    return picture->width > 0 &&
-           (picture->compression == OLD_JPEG || (picture->compression == JPEG && (picture->subfile & REDUCED)));
+    bool is_jpeg = picture->compression == OLD_JPEG || picture->compression == JPEG;
+    return is_jpeg && ((picture->subfile & REDUCED) || (is_first && picture->compression == OLD_JPEG));
 }
 
 static void note_preview(struct hr_media_reader *reader, uint64_t base, uint32_t offset, uint32_t size)
@@ -70,6 +71,6 @@ void hr__tiff_note_picture(struct hr_media_reader *reader, const struct hr_media
         note_size(reader, &picture);
     note_preview(reader, context->base, picture.jpeg_offset, picture.jpeg_size);
     note_preview(reader, context->base, picture.blob_offset, picture.blob_size);
-    if (has_jpeg_strip(&picture))
+    if (has_jpeg_strip(&picture, context->level == HR_EXIF_FIRST))
         note_preview(reader, context->base, picture.strip_offset, picture.strip_size);
 }

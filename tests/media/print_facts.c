@@ -50,7 +50,19 @@ static void print_facts(const struct hr_media_facts *facts)
     printf("%s\t%s\t", facts->serial[0] ? facts->serial : "-", facts->model[0] ? facts->model : "-");
     printf(facts->rating == HR_RATING_UNKNOWN ? "-\t" : "%d\t", facts->rating);
     printf(facts->orientation ? "%u\t" : "-\t", facts->orientation);
-    printf(facts->width_pixels ? "%ux%u\n" : "-\n", (unsigned)facts->width_pixels, (unsigned)facts->height_pixels);
+    printf(facts->width_pixels ? "%ux%u\t" : "-\t", (unsigned)facts->width_pixels, (unsigned)facts->height_pixels);
+    printf(facts->iso ? "%u\t" : "-\t", (unsigned)facts->iso);
+    printf(facts->exposure_denominator ? "%u/%u\t" : "-\t", (unsigned)facts->exposure_numerator,
+           (unsigned)facts->exposure_denominator);
+    printf("%s\t", facts->maker_serial[0] ? facts->maker_serial : "-");
+    printf(facts->run_number >= 0 ? "%d\t" : "-\t", (int)facts->run_number);
+    printf("%s\t", facts->drive_mode[0] ? facts->drive_mode : "-");
+    const char *trouble = hr_media_trouble_text((enum hr_media_trouble)facts->trouble);
+    printf("%s\t", trouble ? trouble : "-");
+    for (size_t i = 0; i < facts->preview_count; i++)
+        printf("%s%llu+%llu", i > 0 ? " " : "", (unsigned long long)facts->previews[i].offset,
+               (unsigned long long)facts->previews[i].size_bytes);
+    printf(facts->preview_count ? "\n" : "-\n");
 }
 
 int main(void)

@@ -44,6 +44,18 @@ static struct hr_media_facts read_built(uint64_t claimed, size_t piece)
     return finish(reader);
 }
 
+static void assert_previews(const struct hr_media_facts *facts, int picture)
+{
+    const char *name = built_pictures[picture].name;
+    ck_assert_msg(facts->preview_count == built_pictures[picture].preview_count, "%s: %u", name, facts->preview_count);
+    for (size_t i = 0; i < facts->preview_count; i++) {
+        const struct hr_media_preview *preview = &facts->previews[i];
+        ck_assert_msg(i == 0 || preview->size_bytes <= preview[-1].size_bytes, "%s", name);
+        ck_assert_uint_le(preview->offset + preview->size_bytes, built.size);
+        ck_assert_msg(memcmp(built.bytes + preview->offset, "\xff\xd8", 2) == 0, "%s", name);
+    }
+}
+
 static void assert_all_facts(const struct hr_media_facts *facts, int picture)
 {
     const char *name = built_pictures[picture].name;
@@ -60,6 +72,14 @@ static void assert_all_facts(const struct hr_media_facts *facts, int picture)
     ck_assert_uint_eq(facts->width_pixels, 6000 * scale);
     ck_assert_uint_eq(facts->height_pixels, 4000 * scale);
     ck_assert_uint_eq(facts->orientation, 6);
+    ck_assert_msg(facts->iso == 3200, "%s: %u", name, (unsigned)facts->iso);
+    ck_assert_uint_eq(facts->exposure_numerator, 1);
+    ck_assert_uint_eq(facts->exposure_denominator, 1000);
+    ck_assert_str_eq(facts->drive_mode, built_pictures[picture].lacks_notes ? "" : "Burst");
+    ck_assert_str_eq(facts->maker_serial, "");
+    ck_assert_int_eq(facts->run_number, -1);
+    ck_assert_uint_eq(facts->trouble, HR_MEDIA_FINE);
+    assert_previews(facts, picture);
 }
 
 START_TEST(every_container_gives_every_fact_in_either_byte_order)

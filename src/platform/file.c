@@ -175,6 +175,12 @@ enum hr_status hr__file_set_modified(const struct hr_file *file, int64_t modifie
     return HR_OK;
 }
 
+enum hr_status hr__file_share(const struct hr_file *file, const struct hr_file *source, struct hr_fault *fault)
+{
+    int error = hr__variant_share(file->descriptor, source->descriptor);
+    return error ? hr__system_fault(fault, error, "cannot share the blocks of", source->path) : HR_OK;
+}
+
 enum hr_status hr__file_sync(const struct hr_file *file, struct hr_fault *fault)
 {
     if (fsync(file->descriptor) != 0)

@@ -55,9 +55,9 @@ HR_MUST_USE enum hr_status hr__file_facts(struct hr_file_facts *out, const struc
  */
 HR_MUST_USE enum hr_status hr__file_read_at(size_t *got, const struct hr_file *file, void *into, size_t size,
                                             uint64_t offset, struct hr_fault *fault);
-/* Writes all of it or fails. Past the page cache only whole multiples of HR_DIRECT_ALIGNMENT can be written: what is left
- * of the last goes through it, and so does all that is written after; it is sent out at once, while heads are near. (To
- * write a whole one and cut the file off makes a file system read the end back first.) */
+/* Writes all of it or fails. Past the page cache only whole multiples of HR_DIRECT_ALIGNMENT can be written: what is
+ * left of the last goes through it, and so does all that is written after; it is sent out at once, while heads are
+ * near. (To write a whole one and cut the file off makes a file system read the end back first.) */
 HR_MUST_USE enum hr_status hr__file_write_at(struct hr_file *file, const void *bytes, size_t size, uint64_t offset,
                                              struct hr_fault *fault);
 /* For HR_FILE_APPEND. All of it or fails. */
@@ -66,6 +66,11 @@ HR_MUST_USE enum hr_status hr__file_append(const struct hr_file *file, const voi
 HR_MUST_USE enum hr_status hr__file_truncate(const struct hr_file *file, uint64_t size, struct hr_fault *fault);
 HR_MUST_USE enum hr_status hr__file_set_modified(const struct hr_file *file, int64_t modified_ns,
                                                  struct hr_fault *fault);
+
+/* `file`, empty so far, shares all blocks of `source` from now on and takes no room of its own until one of the two is
+ * changed. HR_UNSUPPORTED where the filesystem cannot. */
+HR_MUST_USE enum hr_status hr__file_share(const struct hr_file *file, const struct hr_file *source,
+                                          struct hr_fault *fault);
 
 /* Data and size durable on the device. After a failure the kernel may call the pages clean: the caller must treat the
  * file as lost for good, never call this again and believe it (Rebello et al., USENIX ATC 2020). */

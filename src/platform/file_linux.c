@@ -1,8 +1,11 @@
 /* SPDX-License-Identifier: ISC */
 #include "platform/file.h"
 
+#include <errno.h>
 #include <fcntl.h>
+#include <linux/fs.h>
 #include <string.h>
+#include <sys/ioctl.h>
 #include <sys/mman.h>
 #include <unistd.h>
 
@@ -41,6 +44,13 @@ int hr__variant_reading_flags(bool direct)
 void hr__variant_keep_access_time(int descriptor)
 {
     (void)add_flag(descriptor, O_NOATIME);
+}
+
+/* ENOTTY: FUSE without it; EINVAL: a filesystem with it, but not for this file; EXDEV: of another. */
+int hr__variant_share(int descriptor, int source)
+{
+    int error = ioctl(descriptor, FICLONE, source) == 0 ? 0 : errno;
+    return error == ENOTTY || error == EINVAL || error == EXDEV || error == ENOSYS ? EOPNOTSUPP : error;
 }
 
 void hr__file_will_stream(const struct hr_file *file)

@@ -2,6 +2,7 @@
 /* POSIX alone. What it cannot do says so; advice that is not taken costs time, never truth. */
 #include "platform/file.h"
 
+#include <errno.h>
 #include <fcntl.h>
 
 #include "platform/folder.h"
@@ -32,6 +33,12 @@ int hr__variant_reading_flags(bool direct)
 void hr__variant_keep_access_time(int descriptor)
 {
     (void)descriptor;
+}
+
+int hr__variant_share(int descriptor, int source)
+{
+    (void)descriptor, (void)source;
+    return EOPNOTSUPP;
 }
 
 void hr__file_will_stream(const struct hr_file *file)

@@ -149,20 +149,6 @@ enum hr_status hr__folder_facts(struct hr_file_facts *out, const struct hr_folde
     return HR_OK;
 }
 
-enum hr_status hr__folder_rename(const struct hr_folder *folder, const char *from, const char *to,
-                                 struct hr_fault *fault)
-{
-    struct hr_below source, target = {.folder = -1};
-    int error = hr__below_find(&source, folder->descriptor, from);
-    if (!error)
-        error = hr__below_find(&target, folder->descriptor, to);
-    if (!error)
-        error = hr__variant_rename(source.folder, source.name, target.folder, target.name);
-    hr__below_release(&source);
-    hr__below_release(&target);
-    return error ? fault_below(fault, error, "cannot rename to", folder, to) : HR_OK;
-}
-
 static int remove_entry(int folder, const char *name)
 {
     struct stat stat;

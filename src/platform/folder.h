@@ -45,6 +45,18 @@ HR_MUST_USE enum hr_status hr__folder_facts(struct hr_file_facts *out, const str
  * alone it is a second name and the removal of the first: a crash between them leaves both. */
 HR_MUST_USE enum hr_status hr__folder_rename(const struct hr_folder *folder, const char *from, const char *to,
                                              struct hr_fault *fault);
+/* The same, but what stands at `to`, a file of ours, gives way at once: a reader meets the old one or the new one
+ * whole. */
+HR_MUST_USE enum hr_status hr__folder_replace(const struct hr_folder *folder, const char *from, const char *to,
+                                              struct hr_fault *fault);
+/* A second name for the file `from`; a link there is not followed. HR_EXISTS when `to` stands, HR_UNSUPPORTED when it
+ * would stand on another filesystem, HR_DENIED too where there are no hard links: hr__folder_has_links tells. */
+HR_MUST_USE enum hr_status hr__folder_link(const struct hr_folder *folder, const char *from, const char *to,
+                                           struct hr_fault *fault);
+/* Does the filesystem of folder `path` give files a second name? Tried on an empty file made there for it. What the try
+ * itself is refused is the status. */
+HR_MUST_USE enum hr_status hr__folder_has_links(bool *out, const struct hr_folder *folder, const char *path,
+                                                struct hr_fault *fault);
 /* Removes a file or, where it is one, an empty folder. */
 enum hr_status hr__folder_remove(const struct hr_folder *folder, const char *path, struct hr_fault *fault);
 /* The entries of folder `path` ("" for itself) durable. */

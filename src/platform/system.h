@@ -56,6 +56,8 @@ void hr__variant_keep_access_time(int descriptor);
 /* Mount point, source, type, label, identity ("" when there is none) and disks; `device` is set already. */
 enum hr_status hr__variant_volume(struct hr_volume *volume, const char *resolved, const struct hr_system_roots *roots,
                                   struct hr_fault *fault);
+/* EOPNOTSUPP where blocks cannot be shared. */
+int hr__variant_share(int descriptor, int source);
 /* The calling thread's name in debuggers. */
 void hr__variant_name_thread(const char *name);
 

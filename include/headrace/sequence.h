@@ -170,7 +170,8 @@ struct hr_fill_options {
     size_t body_name_count;
 };
 
-/* One sequence's folder in one place. */
+/* One sequence's folder in one place. A sequence has a second one there where frames were delivered later that were
+ * taken before some of its frames. */
 struct hr_filled_sequence {
     uint32_t sequence;                           /* index into the grouping's sequences */
     uint32_t place;                              /* index into the delivered places */
@@ -179,9 +180,10 @@ struct hr_filled_sequence {
     struct hr_fault *fault;                      /* first cause; NULL: none */
 };
 
+/* One job in one place: its own folder `sequences` and its own index. */
 struct hr_filled_place {
     uint32_t place;
-    enum hr_fill fill; /* what was done there */
+    enum hr_fill fill; /* what was done there, or was to be */
     char *sentence;    /* worth telling a person; "" */
     char *index_path;  /* of sequences.csv; "" when none was written */
 };
@@ -197,9 +199,11 @@ struct hr_filled {
 };
 
 /* Makes PLACE/JOB/sequences/<start>_<body>_<frames>f/ for each sequence that has none yet, with its frames numbered
- * 0001_<camera name>, and writes PLACE/JOB/sequences/sequences.csv. What stands there keeps its name. What goes wrong
- * with one sequence stands on it. On HR_OK the caller owns *out (hr_filled_destroy, which takes NULL). HR_CANCELLED,
- * HR_NOMEM. */
+ * 0001_<camera name>, and writes PLACE/JOB/sequences/sequences.csv and files.csv (src/sequence/sequence_index.h says
+ * what stands in them). A sequence is known by its files: what stands there keeps its name and is not made again, frames
+ * that came since go on after the last number. Frames outside of bags have `sequences` in the place itself. What goes
+ * wrong with one sequence stands on it. On HR_OK the caller owns *out (hr_filled_destroy, which takes NULL). HR_INVALID
+ * for a body's name that is none for a folder, HR_CANCELLED (run again to go on), HR_NOMEM. */
 HR_API HR_MUST_USE enum hr_status hr_sequences_fill(struct hr_filled **out, const struct hr_delivered *delivered,
                                                     const struct hr_grouping *grouping,
                                                     const struct hr_fill_options *options,

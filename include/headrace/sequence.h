@@ -175,6 +175,7 @@ struct hr_fill_options {
 struct hr_filled_sequence {
     uint32_t sequence;                           /* index into the grouping's sequences */
     uint32_t place;                              /* index into the delivered places */
+    char *name;                                  /* of the folder, and in sequences.csv; stays from run to run */
     char *path;                                  /* absolute; "" when only listed */
     size_t files_new, files_there, files_failed; /* there: from an earlier run */
     struct hr_fault *fault;                      /* first cause; NULL: none */
@@ -200,10 +201,10 @@ struct hr_filled {
 
 /* Makes PLACE/JOB/sequences/<start>_<body>_<frames>f/ for each sequence that has none yet, with its frames numbered
  * 0001_<camera name>, and writes PLACE/JOB/sequences/sequences.csv and files.csv (src/sequence/sequence_index.h says
- * what stands in them). A sequence is known by its files: what stands there keeps its name and is not made again, frames
- * that came since go on after the last number. Frames outside of bags have `sequences` in the place itself. What goes
- * wrong with one sequence stands on it. On HR_OK the caller owns *out (hr_filled_destroy, which takes NULL). HR_INVALID
- * for a body's name that is none for a folder, HR_CANCELLED (run again to go on), HR_NOMEM. */
+ * what stands in them). A sequence is known by its files: what stands there keeps its name and is not made again,
+ * frames that came since go on after the last number. Frames outside of bags have `sequences` in the place itself. What
+ * goes wrong with one sequence stands on it. On HR_OK the caller owns *out (hr_filled_destroy, which takes NULL).
+ * HR_INVALID for a body's name that is none for a folder, HR_CANCELLED (run again to go on), HR_NOMEM. */
 HR_API HR_MUST_USE enum hr_status hr_sequences_fill(struct hr_filled **out, const struct hr_delivered *delivered,
                                                     const struct hr_grouping *grouping,
                                                     const struct hr_fill_options *options,

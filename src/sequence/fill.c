@@ -23,6 +23,7 @@ void hr_filled_destroy(struct hr_filled *filled)
     if (!filled)
         return;
     for (size_t i = 0; i < filled->sequence_count; i++) {
+        free(filled->sequences[i].name);
         free(filled->sequences[i].path);
         free(filled->sequences[i].fault);
     }
@@ -66,6 +67,7 @@ static bool tell_sequence(struct hr_filled *filled, const struct hr_fill_site *s
     *row = (struct hr_filled_sequence){
         .sequence = (uint32_t)at->sequence,
         .place = site->place,
+        .name = strdup(at->columns[HR_INDEX_NAME]),
         .path = told_path(site, at->columns[HR_INDEX_NAME], done->files_new || done->files_there),
         .files_new = done->files_new,
         .files_there = done->files_there,
@@ -73,7 +75,7 @@ static bool tell_sequence(struct hr_filled *filled, const struct hr_fill_site *s
     };
     const struct hr_fault *cause = done->fault.status ? &done->fault : &site->fault;
     filled->all_done &= cause->status == HR_OK;
-    return row->path && tell_fault(row, cause);
+    return row->name && row->path && tell_fault(row, cause);
 }
 
 static bool tell_site(struct hr_filled *filled, struct hr_fill_site *site)

@@ -50,10 +50,15 @@ void cli_output_printf(struct cli_output *output, const char *format, ...)
     drain(output);
 }
 
+void cli_output_name_bytes(struct cli_output *output, const char *name, size_t size)
+{
+    hr__text_append_name(&output->text, name, size);
+    drain(output);
+}
+
 void cli_output_name(struct cli_output *output, const char *name)
 {
-    hr__text_append_name(&output->text, name, strlen(name));
-    drain(output);
+    cli_output_name_bytes(output, name, strlen(name));
 }
 
 const char *cli_paint_sequence(enum cli_paint paint)

@@ -26,6 +26,7 @@ void cli_output_append(struct cli_output *output, const char *string);
 HR_PRINTF(2, 3) void cli_output_printf(struct cli_output *output, const char *format, ...);
 /* A name of bytes, escaped (<headrace/name.h>). */
 void cli_output_name(struct cli_output *output, const char *name);
+void cli_output_name_bytes(struct cli_output *output, const char *name, size_t size);
 /* Appends the text in that paint; plain where there is no colour. */
 void cli_output_painted(struct cli_output *output, enum cli_paint paint, const char *string);
 /* Everything so far reaches the stream now. */

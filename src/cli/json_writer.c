@@ -129,7 +129,7 @@ void json_text(struct json_writer *json, const char *key, const char *text)
     put_string(json, text ? text : "", text ? strlen(text) : 0);
 }
 
-static void put_name(struct json_writer *json, const char *key, const char *name, size_t size)
+void json_name_bytes(struct json_writer *json, const char *key, const char *name, size_t size)
 {
     struct hr_text escaped;
     hr__text_init(&escaped, 3 * size);
@@ -142,7 +142,7 @@ static void put_name(struct json_writer *json, const char *key, const char *name
 
 void json_name(struct json_writer *json, const char *key, const char *name)
 {
-    put_name(json, key, name, strlen(name));
+    json_name_bytes(json, key, name, strlen(name));
 }
 
 void json_lines(struct json_writer *json, const char *key, const char *lines)
@@ -150,7 +150,7 @@ void json_lines(struct json_writer *json, const char *key, const char *lines)
     json_open(json, key, '[');
     while (*lines) {
         size_t size = strcspn(lines, "\n");
-        put_name(json, NULL, lines, size);
+        json_name_bytes(json, NULL, lines, size);
         lines += size + (lines[size] == '\n');
     }
     json_close(json);

@@ -44,6 +44,7 @@ void json_null(struct json_writer *json, const char *key);
 void json_text(struct json_writer *json, const char *key, const char *text);
 /* A name of bytes, escaped reversibly (<headrace/name.h>). */
 void json_name(struct json_writer *json, const char *key, const char *name);
+void json_name_bytes(struct json_writer *json, const char *key, const char *name, size_t size);
 /* Every line of `lines`, as a name, a member of an array. */
 void json_lines(struct json_writer *json, const char *key, const char *lines);
 /* Ends the document, in which all is closed; another may follow. */

@@ -32,14 +32,36 @@ static void answer_wants(struct hr_media_reader *reader, const uint8_t *file, si
     }
 }
 
-static void check_facts(const struct hr_media_reader *reader)
+static void must(bool holds)
+{
+    if (!holds)
+        abort();
+}
+
+static void check_previews(const struct hr_media_facts *facts, uint64_t file_size)
+{
+    must(facts->preview_count <= HR_PREVIEWS_MAX);
+    for (size_t i = 0; i < facts->preview_count; i++) {
+        const struct hr_media_preview *preview = &facts->previews[i];
+        must(preview->size_bytes > 0 && preview->offset < file_size &&
+             preview->size_bytes <= file_size - preview->offset);
+        must(i == 0 || preview->size_bytes <= preview[-1].size_bytes);
+    }
+}
+
+static void check_facts(const struct hr_media_reader *reader, uint64_t file_size)
 {
     struct hr_media_facts facts;
     hr_media_reader_facts(reader, &facts);
-    if (facts.orientation > 8 || facts.fraction_ns > 999999999 || abs(facts.offset_minutes) >= 24 * 60 ||
-        !memchr(facts.model, '\0', sizeof facts.model) || !memchr(facts.serial, '\0', sizeof facts.serial) ||
-        (facts.rating != HR_RATING_UNKNOWN && (facts.rating < -1 || facts.rating > 5)))
-        abort();
+    must(facts.orientation <= 8 && facts.fraction_ns <= 999999999 && abs(facts.offset_minutes) < 24 * 60);
+    must(memchr(facts.model, '\0', sizeof facts.model) && memchr(facts.serial, '\0', sizeof facts.serial));
+    must(memchr(facts.maker_serial, '\0', sizeof facts.maker_serial));
+    must(memchr(facts.drive_mode, '\0', sizeof facts.drive_mode) && facts.run_number >= -1);
+    must(facts.rating == HR_RATING_UNKNOWN || (facts.rating >= -1 && facts.rating <= 5));
+    must((facts.exposure_numerator > 0) == (facts.exposure_denominator > 0));
+    must(facts.trouble <= HR_MEDIA_NO_TIME && (facts.has_time || facts.trouble != HR_MEDIA_FINE));
+    must(!hr_media_trouble_text((enum hr_media_trouble)facts.trouble) == (facts.trouble == HR_MEDIA_FINE));
+    check_previews(&facts, file_size);
 }
 
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
@@ -58,7 +80,7 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
     for (size_t at = 0; way & 4 && at < size; at += piece < size - at ? piece : size - at)
         feed_copy(reader, at, data + at, piece < size - at ? piece : size - at);
     answer_wants(reader, data, size, piece);
-    check_facts(reader);
+    check_facts(reader, claimed);
     hr_media_reader_destroy(reader);
     return 0;
 }

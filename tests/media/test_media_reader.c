@@ -6,43 +6,10 @@
 #include <stdio.h>
 
 #include "built_pictures.h"
+#include "read_built.h"
 #include "suite.h"
 
 static struct built_file built;
-
-static struct hr_media_reader *new_reader(uint64_t size)
-{
-    struct hr_media_reader *reader = NULL;
-    ck_assert_int_eq(hr_media_reader_create(&reader, size, NULL), HR_OK);
-    return reader;
-}
-
-static struct hr_media_facts finish(struct hr_media_reader *reader)
-{
-    struct hr_media_facts facts;
-    hr_media_reader_facts(reader, &facts);
-    hr_media_reader_destroy(reader);
-    return facts;
-}
-
-/* Answers each want with at most `piece` bytes of what is there; the file was said to be `claimed` long. */
-static struct hr_media_facts read_built(uint64_t claimed, size_t piece)
-{
-    struct hr_media_reader *reader = new_reader(claimed);
-    uint64_t offset;
-    size_t size;
-    int steps = 0;
-    while (hr_media_reader_wants(reader, &offset, &size)) {
-        ck_assert_int_lt(steps++, 100000);
-        ck_assert_uint_le(size, 256u << 10);
-        ck_assert_uint_gt(size, 0);
-        ck_assert_uint_le(offset + size, claimed);
-        size_t there = offset < built.size ? built.size - (size_t)offset : 0;
-        size = size < there ? size : there;
-        hr_media_reader_feed(reader, offset, built.bytes + offset, size < piece ? size : piece);
-    }
-    return finish(reader);
-}
 
 static void assert_previews(const struct hr_media_facts *facts, int picture)
 {
@@ -86,7 +53,7 @@ START_TEST(every_container_gives_every_fact_in_either_byte_order)
 {
     for (int i = 0; i < 2 * BUILT_PICTURE_COUNT; i++) {
         built_pictures[i / 2].build(&built, i % 2);
-        struct hr_media_facts facts = read_built(built.size, SIZE_MAX);
+        struct hr_media_facts facts = read_whole(&built);
         assert_all_facts(&facts, i / 2);
     }
 }
@@ -98,7 +65,7 @@ START_TEST(wants_answered_in_small_pieces_give_the_same_facts)
     for (int i = 0; i < BUILT_PICTURE_COUNT; i++)
         for (size_t piece = 0; piece < sizeof pieces / sizeof *pieces; piece++) {
             built_pictures[i].build(&built, true);
-            struct hr_media_facts facts = read_built(built.size, pieces[piece]);
+            struct hr_media_facts facts = read_built(&built, built.size, pieces[piece]);
             assert_all_facts(&facts, i);
         }
 }
@@ -160,9 +127,9 @@ START_TEST(truncated_files_give_right_facts_or_none)
     for (int i = 0; i < BUILT_PICTURE_COUNT; i++) {
         built_pictures[i].build(&built, false);
         for (size_t whole = built.size; built.size-- > 0;) {
-            struct hr_media_facts facts = read_built(built.size, SIZE_MAX);
+            struct hr_media_facts facts = read_whole(&built);
             assert_equal_or_absent(&facts, built.size);
-            facts = read_built(whole, SIZE_MAX);
+            facts = read_built(&built, whole, SIZE_MAX);
             assert_equal_or_absent(&facts, built.size);
         }
     }
@@ -194,7 +161,7 @@ START_TEST(what_is_no_picture_is_left_after_its_head)
         struct hr_media_facts facts = finish(reader);
         assert_knows_nothing(&facts);
     }
-    struct hr_media_facts facts = read_built(0, 1);
+    struct hr_media_facts facts = read_built(&built, 0, 1);
     assert_knows_nothing(&facts);
 }
 END_TEST
@@ -208,7 +175,7 @@ START_TEST(directories_in_a_circle_come_to_an_end)
     entry(&built, 0x014a, 4, 1, 8);   /* SubIFD: this directory */
     entry(&built, 0x8769, 4, 1, 8);   /* Exif directory: this one */
     put_at(&built, 8 + 2 + 36, 8, 4); /* the next: this one */
-    struct hr_media_facts facts = read_built(built.size, SIZE_MAX);
+    struct hr_media_facts facts = read_whole(&built);
     ck_assert_uint_eq(facts.orientation, 6);
 }
 END_TEST
@@ -222,14 +189,14 @@ START_TEST(chains_without_end_come_to_an_end)
         entry(&built, 0x0100, 4, 1, 100);
         put_at(&built, at + 14, at + 18, 4);
     }
-    struct hr_media_facts facts = read_built(built.size, SIZE_MAX);
+    struct hr_media_facts facts = read_whole(&built);
     ck_assert_uint_eq(facts.width_pixels, 0);
     /* and a JPEG of nothing but empty segments */
     memset(&built, 0, sizeof built);
     put_bytes(&built, "\xff\xd8", 2);
     while (built.size + 4 <= BUILT_BYTES)
         put_bytes(&built, "\xff\xe0\0\2", 4);
-    facts = read_built(built.size, SIZE_MAX);
+    facts = read_whole(&built);
     assert_knows_nothing(&facts);
     /* and boxes in boxes */
     memset(&built, 0, sizeof built);
@@ -239,7 +206,7 @@ START_TEST(chains_without_end_come_to_an_end)
         size_t free_box = box_begin(&built, "free");
         box_end(&built, free_box);
     }
-    facts = read_built(built.size, SIZE_MAX);
+    facts = read_whole(&built);
     assert_knows_nothing(&facts);
 }
 END_TEST
@@ -273,7 +240,7 @@ START_TEST(lying_counts_and_offsets_are_absent)
         directory_begin(&built, 8, 1);
         entry(&built, lies[i].tag, lies[i].type, lies[i].count, lies[i].value);
         put_at(&built, 3999, 0, 1);
-        struct hr_media_facts facts = read_built(built.size, SIZE_MAX);
+        struct hr_media_facts facts = read_whole(&built);
         assert_knows_nothing(&facts);
         ck_assert_uint_eq(facts.orientation, 0);
     }
@@ -281,7 +248,7 @@ START_TEST(lying_counts_and_offsets_are_absent)
     tiff_begin(&built, true);
     put_at(&built, 8, 0xffff, 2); /* entries */
     put_at(&built, BUILT_BYTES - 1, 0, 1);
-    struct hr_media_facts facts = read_built(built.size, SIZE_MAX);
+    struct hr_media_facts facts = read_whole(&built);
     assert_knows_nothing(&facts);
 }
 END_TEST
@@ -293,14 +260,14 @@ START_TEST(offsets_at_the_far_end_of_64_bits_do_no_harm)
     while (memcmp(iloc, "iloc", 4) != 0)
         iloc++;
     memset(iloc + 20, 0xff, 8); /* extent offset and length of the Exif item */
-    struct hr_media_facts facts = read_built(UINT64_MAX, SIZE_MAX);
+    struct hr_media_facts facts = read_built(&built, UINT64_MAX, SIZE_MAX);
     ck_assert(!facts.has_time);
     ck_assert_int_eq(facts.rating, 4);
     memset(&built, 0, sizeof built);
     size_t box = box_begin(&built, "ftyp");
     put_at(&built, box, 1, 4);
     put(&built, UINT64_MAX - 3, 8);
-    facts = read_built(UINT64_MAX, SIZE_MAX);
+    facts = read_built(&built, UINT64_MAX, SIZE_MAX);
     assert_knows_nothing(&facts);
 }
 END_TEST
@@ -318,7 +285,7 @@ START_TEST(digitized_time_stands_in_with_its_own_fraction_and_offset)
     text_entry(&built, 0x9012, "-01:00");
     text_entry(&built, 0x9291, "99");
     text_entry(&built, 0x9292, "5");
-    struct hr_media_facts facts = read_built(built.size, SIZE_MAX);
+    struct hr_media_facts facts = read_whole(&built);
     ck_assert(facts.has_time);
     ck_assert_int_eq(facts.local_time_s, 1779030245);
     ck_assert_uint_eq(facts.fraction_ns, 500000000);
@@ -349,12 +316,12 @@ START_TEST(clips_have_whole_seconds_and_no_offset)
 {
     for (unsigned version = 0; version < 2; version++) {
         build_clip(&built, 1779030245u + 2082844800u, version);
-        struct hr_media_facts facts = read_built(built.size, SIZE_MAX);
+        struct hr_media_facts facts = read_whole(&built);
         ck_assert(facts.has_time && !facts.has_offset);
         ck_assert_int_eq(facts.local_time_s, 1779030245);
         ck_assert_uint_eq(facts.fraction_digits, 0);
         build_clip(&built, 0, version);
-        facts = read_built(built.size, SIZE_MAX);
+        facts = read_whole(&built);
         ck_assert(!facts.has_time);
     }
 }

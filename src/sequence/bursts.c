@@ -12,6 +12,8 @@ static const double slowest_drain_s = 1.0;
 static const double regular_share = 0.35;
 /* The commonest interval is looked for in windows of this share of the median. */
 static const double window_share = 0.1;
+/* An interval differs by less from the others; one with a frame missing is twice as long. */
+static const double near_share = 0.6;
 
 static int compare_doubles(const void *left, const void *right)
 {
@@ -64,22 +66,27 @@ bool hr__burst_ends(const struct hr_time_line *line, size_t first, size_t i)
     return gap_s > INTERVALS_PER_GAP * near_interval(line, first, i) + hair_s && !goes_on_regularly(line, i);
 }
 
-/* Mean of the intervals in the window that holds most of them. */
+/* The window that holds most intervals; then the mean of all that are nearer to its middle than a frame that is missing
+ * could make them, so that jitter on both sides evens out. */
 static double commonest_interval(double *gaps, size_t count, double resolution_s)
 {
     qsort(gaps, count, sizeof *gaps, compare_doubles);
-    double width_s = fmax(2.5 * resolution_s, window_share * gaps[count / 2]), sum_s = 0, best_s = 0;
-    size_t best = 0;
+    double width_s = fmax(2.5 * resolution_s, window_share * gaps[count / 2]), middle_s = gaps[count / 2], sum_s = 0;
+    size_t most = 0, near = 0;
     for (size_t from = 0, to = 0; to < count; to++) {
-        sum_s += gaps[to];
         while (gaps[to] - gaps[from] > width_s)
-            sum_s -= gaps[from++];
-        if (to - from + 1 > best) {
-            best = to - from + 1;
-            best_s = sum_s / (double)best;
+            from++;
+        if (to - from + 1 > most) {
+            most = to - from + 1;
+            middle_s = (gaps[from] + gaps[to]) / 2;
         }
     }
-    return best_s;
+    for (size_t i = 0; i < count; i++)
+        if (fabs(gaps[i] - middle_s) < near_share * middle_s) {
+            sum_s += gaps[i];
+            near++;
+        }
+    return near ? sum_s / (double)near : 0;
 }
 
 /* Frames between the first and the last step of the clock, over the time between these: the ends are cut off where it

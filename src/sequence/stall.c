@@ -4,8 +4,9 @@
 #include <math.h>
 #include <stdint.h>
 
-/* A part of a burst lasts so long before its slope is believed. */
+/* A part of a burst lasts so long, or has so many frames, before its slope is believed. */
 static const double least_part_s = 1.0, steps_per_part = 3;
+enum { PART_FRAMES = 16 };
 static const double least_ratio = 1.05;
 /* Fewer frames may be missing by chance. */
 static const double least_lost = 4;
@@ -81,16 +82,22 @@ static double level_times(double *level, double *gaps, const double *at_s, size_
     return mean_s;
 }
 
-/* The best knot whose parts both last `least_s`; SIZE_MAX when there is none. */
+static bool is_long_enough(double seconds, size_t frames, double resolution_s)
+{
+    return seconds >= steps_per_part * resolution_s && (seconds >= least_part_s || frames >= PART_FRAMES);
+}
+
+/* The best knot whose parts are both long enough; SIZE_MAX when there is none. */
 static size_t best_knot(struct fit *out, const struct sums *all, const double *level, const double *at_s, size_t count,
-                        double least_s)
+                        double resolution_s)
 {
     struct sums past = {0};
     size_t best = SIZE_MAX;
     *out = (struct fit){.squares = INFINITY};
     for (size_t knot = count - 2; knot > 0; knot--) {
         add(&past, (double)(knot + 1), level[knot + 1]);
-        if (at_s[count - 1] - at_s[knot] < least_s || at_s[knot] - at_s[0] < least_s)
+        if (!is_long_enough(at_s[knot] - at_s[0], knot, resolution_s) ||
+            !is_long_enough(at_s[count - 1] - at_s[knot], count - 1 - knot, resolution_s))
             continue;
         struct fit fit = two_lines(all, &past, (double)knot);
         if (fit.squares < out->squares) {
@@ -103,15 +110,15 @@ static size_t best_knot(struct fit *out, const struct sums *all, const double *l
 
 bool hr__stall_find(struct hr_stall_fit *out, const double *at_s, size_t count, double resolution_s, double *scratch)
 {
-    double least_s = fmax(least_part_s, steps_per_part * resolution_s), *level = scratch, n = (double)count;
-    if (count < FRAMES_MIN || at_s[count - 1] - at_s[0] < 2 * least_s)
+    double *level = scratch, n = (double)count;
+    if (count < FRAMES_MIN)
         return false;
     double mean_s = level_times(level, scratch + count, at_s, count, resolution_s);
     struct sums all = {0};
     struct fit fit;
     for (size_t i = 0; i < count; i++)
         add(&all, (double)i, level[i]);
-    size_t knot = best_knot(&fit, &all, level, at_s, count, least_s);
+    size_t knot = best_knot(&fit, &all, level, at_s, count, resolution_s);
     double held_s = mean_s + fit.slope_before, drain_s = mean_s + fit.slope_after;
     if (knot == SIZE_MAX || held_s <= 0 || drain_s < least_ratio * held_s)
         return false;

@@ -2,7 +2,8 @@
 /* Where in a burst the camera's buffer was full: the frames' times are fitted by two lines that meet at a frame, any
  * frame (least squares), and that is believed when two lines explain them much better than one does.
  *
- * Guards, of our own simulations: both parts last a second and three steps of the clock; the second is
+ * Guards, of our own simulations: both parts last three steps of the clock and a
+ * second, or hold 16 frames; the second is
  * slower by 5 % at least; the gain in the Bayesian information criterion (Schwarz 1978) is over 2 ln n, with the
  * variance of a rounded clock, q^2/12, as its floor. Frames that are missing lengthen single gaps: these are put right
  * where the clock shows them, and a stall must cost more frames than they could. */

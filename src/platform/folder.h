@@ -53,8 +53,8 @@ HR_MUST_USE enum hr_status hr__folder_replace(const struct hr_folder *folder, co
  * would stand on another filesystem, HR_DENIED too where there are no hard links: hr__folder_has_links tells. */
 HR_MUST_USE enum hr_status hr__folder_link(const struct hr_folder *folder, const char *from, const char *to,
                                            struct hr_fault *fault);
-/* Does the filesystem of folder `path` give files a second name? Tried on an empty file made there for it. What the try
- * itself is refused is the status. */
+/* Does the filesystem of folder `path` give files a second name? Tried on an empty file made there for it, by one
+ * run at a time (hr__folder_lock). What the try itself is refused is the status. */
 HR_MUST_USE enum hr_status hr__folder_has_links(bool *out, const struct hr_folder *folder, const char *path,
                                                 struct hr_fault *fault);
 /* Removes a file or, where it is one, an empty folder. */

@@ -61,8 +61,11 @@ enum hr_status hr__folder_link(const struct hr_folder *folder, const char *from,
 
 /* Linux says EPERM for a filesystem without hard links, FUSE ENOSYS. (Of a file of somebody else's it may say EPERM
  * too, so the file is one of ours.) */
-static int try_links(bool *out, int folder, const char *first, const char *second)
+static int try_links(bool *out, int folder)
 {
+    static const char first[] = ".links.part", second[] = ".links.second.part";
+    unlinkat(folder, first, 0); /* of a run that died */
+    unlinkat(folder, second, 0);
     int file = openat(folder, first, O_WRONLY | O_CREAT | O_EXCL | O_NOFOLLOW | O_CLOEXEC, 0666);
     int error = file < 0 ? errno : 0;
     if (!error) {
@@ -75,16 +78,12 @@ static int try_links(bool *out, int folder, const char *first, const char *secon
     return error == EPERM || error == EOPNOTSUPP || error == ENOSYS ? 0 : error;
 }
 
-/* Under the process's own number, so that two runs do not meet. */
 enum hr_status hr__folder_has_links(bool *out, const struct hr_folder *folder, const char *path, struct hr_fault *fault)
 {
     struct hr_folder below;
     enum hr_status status = hr__folder_open_below(&below, folder, path, fault);
-    char first[48], second[48];
-    snprintf(first, sizeof first, ".links-%ld.part", (long)getpid());
-    snprintf(second, sizeof second, ".links-%ld.second.part", (long)getpid());
     *out = false;
-    int error = status ? 0 : try_links(out, below.descriptor, first, second);
+    int error = status ? 0 : try_links(out, below.descriptor);
     if (error)
         status = hr__system_fault(fault, error, "cannot make a file in", below.path);
     hr__folder_close(&below);

@@ -55,6 +55,7 @@ uint32_t stage_place(struct stage *stage, const char *path)
     return (uint32_t)stage->delivered.place_count++;
 }
 
+/* The content of a file is its name on the card. */
 static void write_file(const char *path, const char *content)
 {
     char folder[1024];
@@ -71,23 +72,25 @@ static void write_file(const char *path, const char *content)
 
 static void add_file(struct stage *stage, const char *stem, char kind, uint32_t place, bool is_copy)
 {
-    char path[1024], on_card[256], content[320];
+    char path[1024], on_card[256];
     must(stage->delivered.file_count < STAGE_FILES, "too many files");
     snprintf(on_card, sizeof on_card, "DCIM/100NMERE/%s.%s", stem, kind == 'r' ? "DNG" : "JPG");
-    snprintf(content, sizeof content, "%s %s", stage->bag, on_card);
     if (*stage->job)
         snprintf(path, sizeof path, "%s/%s/%s/data/%s", stage->places[place].path, stage->job, stage->bag, on_card);
     else
         snprintf(path, sizeof path, "%s/%s", stage->places[place].path, on_card);
     if (stage->writes_files)
-        write_file(path, content);
+        write_file(path, on_card);
+    struct stat facts = {0};
+    if (stat(path, &facts) != 0)
+        facts.st_size = (off_t)strlen(on_card);
     stage->files[stage->delivered.file_count++] =
         (struct hr_delivered_file){.path = strdup(path),
                                    .on_card = strdup(on_card),
                                    .place = place,
                                    .kind = kind == 'r' ? HR_KIND_RAW : HR_KIND_JPEG,
                                    .is_copy = is_copy,
-                                   .size_bytes = strlen(content)};
+                                   .size_bytes = (uint64_t)facts.st_size};
 }
 
 uint32_t stage_frame(struct stage *stage, const char *stem, int64_t ms, const char *kinds, unsigned places)

@@ -1,84 +1,12 @@
 /* SPDX-License-Identifier: ISC */
 #include <headrace/sequence.h>
 
-#include <stdio.h>
 #include <string.h>
 #include <sys/stat.h>
 #include <unistd.h>
 
-#include "../platform/platform_fixture.h"
-#include "fill_stage.h"
+#include "fill_checks.h"
 #include "suite.h"
-
-#define JOB "Cup final"
-
-static struct hr_filled *fill(const struct stage *stage, enum hr_fill way)
-{
-    const struct hr_fill_options options = {.fill = way};
-    struct hr_filled *filled = NULL;
-    struct hr_fault fault = {0};
-    enum hr_status status = hr_sequences_fill(&filled, &stage->delivered, &stage->grouping, &options, NULL, &fault);
-    ck_assert_msg(status == HR_OK, "%s", fault.text);
-    return filled;
-}
-
-static void fill_and_forget(const struct stage *stage, enum hr_fill way)
-{
-    hr_filled_destroy(fill(stage, way));
-}
-
-static bool stands(const struct scratch *scratch, const char *name)
-{
-    return access(scratch_path(scratch, name), F_OK) == 0;
-}
-
-static ino_t inode_of(const struct scratch *scratch, const char *name)
-{
-    struct stat facts;
-    ck_assert_msg(stat(scratch_path(scratch, name), &facts) == 0, "%s", name);
-    return facts.st_ino;
-}
-
-static size_t entries_in(const struct scratch *scratch, const char *name)
-{
-    struct hr_entry *entries = NULL;
-    size_t count = 0;
-    ck_assert_int_eq(hr__folder_list(&entries, &count, &scratch->folder, name, 100000, NULL), HR_OK);
-    hr__entries_free(entries, count);
-    return count;
-}
-
-static char *content_of(const struct scratch *scratch, const char *name)
-{
-    char *bytes = NULL;
-    size_t size = 0;
-    ck_assert_int_eq(hr__file_load(&bytes, &size, &scratch->folder, name, 1 << 24, name, NULL), HR_OK);
-    return bytes;
-}
-
-static void expect_content(const struct scratch *scratch, const char *name, const char *expected)
-{
-    char *bytes = content_of(scratch, name);
-    ck_assert_str_eq(bytes, expected);
-    free(bytes);
-}
-
-static struct stage *begin(struct scratch *scratch)
-{
-    scratch_begin(scratch);
-    struct stage *stage = stage_create(JOB);
-    stage_place(stage, scratch->path);
-    return stage;
-}
-
-static void end(struct scratch *scratch, struct stage *stage)
-{
-    stage_destroy(stage);
-    scratch_end(scratch);
-}
-
-#define SEQUENCES JOB "/sequences/"
-#define DATA JOB "/" STAGE_BAG "/data/DCIM/100NMERE/"
 
 /* ---- A first run ---- */
 
@@ -268,8 +196,7 @@ START_TEST(a_copy_is_a_file_of_its_own_with_the_time_of_the_first)
                      HR_OK);
     ck_assert_uint_ne(from.inode, to.inode);
     ck_assert_int_eq(from.modified_ns, to.modified_ns);
-    expect_content(&scratch, SEQUENCES "20260523-143000_A_2f/0001_NMA_0001.JPG",
-                   STAGE_BAG " DCIM/100NMERE/NMA_0001.JPG");
+    expect_content(&scratch, SEQUENCES "20260523-143000_A_2f/0001_NMA_0001.JPG", "DCIM/100NMERE/NMA_0001.JPG");
     ck_assert_uint_eq(entries_in(&scratch, SEQUENCES "20260523-143000_A_2f"), 2);
     end(&scratch, stage);
 }

@@ -119,6 +119,7 @@ START_TEST(numbers_never_outgrow_their_digits)
 {
     struct scratch scratch;
     struct stage *stage = begin(&scratch);
+    stage->writes_files = false;
     stage_sequence(stage, 0, 1, 9999, 0, "j", 1);
     fill_and_forget(stage, HR_FILL_LIST);
     stage_sequence(stage, 0, 10000, 1, 500000, "j", 1);
@@ -269,10 +270,10 @@ START_TEST(no_row_leads_out_of_the_folder)
 }
 END_TEST
 
-HR_SUITE_TIMED("sequence/fill_again", 60, only_what_is_new_is_made, the_same_run_again_changes_nothing,
-               a_frame_thrown_out_of_a_folder_stays_out, a_folder_that_is_gone_is_made_again_by_its_name,
-               frames_after_the_last_go_on_with_its_numbers, frames_before_or_between_get_a_folder_of_their_own,
-               numbers_never_outgrow_their_digits, the_raw_that_came_later_takes_the_number_of_its_picture,
-               a_body_keeps_its_letter_when_another_turns_out_to_be_first, a_body_without_serial_is_known_by_its_files,
-               rows_of_what_was_not_asked_for_this_time_stay, a_lost_index_is_made_anew_over_the_same_folders,
-               a_spreadsheet_may_end_lines_otherwise, no_row_leads_out_of_the_folder)
+HR_SUITE("sequence/fill_again", only_what_is_new_is_made, the_same_run_again_changes_nothing,
+         a_frame_thrown_out_of_a_folder_stays_out, a_folder_that_is_gone_is_made_again_by_its_name,
+         frames_after_the_last_go_on_with_its_numbers, frames_before_or_between_get_a_folder_of_their_own,
+         numbers_never_outgrow_their_digits, the_raw_that_came_later_takes_the_number_of_its_picture,
+         a_body_keeps_its_letter_when_another_turns_out_to_be_first, a_body_without_serial_is_known_by_its_files,
+         rows_of_what_was_not_asked_for_this_time_stay, a_lost_index_is_made_anew_over_the_same_folders,
+         a_spreadsheet_may_end_lines_otherwise, no_row_leads_out_of_the_folder)

@@ -66,7 +66,7 @@ static void check_facts(const struct hr_media_reader *reader, uint64_t file_size
 
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
 {
-    static const size_t pieces[] = {SIZE_MAX, 1, 64, 4096};
+    static const size_t pieces[] = {SIZE_MAX, 7, 64, 4096};
     struct hr_media_reader *reader = NULL;
     if (size == 0)
         return 0;

@@ -21,12 +21,14 @@ enum {
     HR_PREVIEWS_MAX = 4
 };
 
-/* A smaller JPEG of the picture within the file. */
+/* A smaller JPEG of the picture within the file. Its place lies within the file; its bytes were not looked at. */
 struct hr_media_preview {
     uint64_t offset, size_bytes;
 };
 
-/* Why facts are missing that a picture or clip should have. */
+/* Why facts are missing that a picture or clip should have: its time or its size. A file that gave both is fine
+ * whatever else is wrong with it, and so is one that gave its time and of whose kind no standard says where the size
+ * stands. */
 enum hr_media_trouble {
     HR_MEDIA_FINE,
     HR_MEDIA_UNKNOWN_KIND, /* no container that is read here */
@@ -72,7 +74,7 @@ struct hr_media_facts {
  *
  * Bytes that are fed without having been asked for are used when they help and dropped when not, so a copy passing by
  * may feed everything in order. Input is hostile: sizes, counts and offsets are checked; memory stays under 1 MiB a
- * reader. */
+ * reader, and under 3 MiB while maker's notes that were made to cost memory are read. */
 struct hr_media_reader;
 HR_API HR_MUST_USE enum hr_status hr_media_reader_create(struct hr_media_reader **out, uint64_t file_size_bytes,
                                                          struct hr_fault *fault);

@@ -12,9 +12,9 @@
 /* libexif expects this before the block, and looks at no more of both than 65,534 bytes. */
 #define EXIF_NAME "Exif\0"
 enum { BLOCK_BYTES = 65534 - sizeof EXIF_NAME };
-/* It believes that each of up to 300 values may be as long as the block. None of those wanted is long, nor is its list
- * of them: so its memory stays under 2 MiB. Notes that seem to hold more values than VALUE_COUNT are hostile. */
-enum { ALLOCATION_BYTES = 6 << 10, VALUE_COUNT = 1024 };
+/* It believes that each of some hundred values may be as long as the block. None of those wanted is long; a list of 256
+ * of them just fits, so that its memory stays near 2 MiB. Notes that seem to hold more than VALUE_COUNT are hostile. */
+enum { ALLOCATION_BYTES = 8 << 10, VALUE_COUNT = 1024 };
 
 static void *allocate(ExifLong size)
 {

@@ -69,16 +69,16 @@ START_TEST(notes_that_lie_say_nothing_and_the_rest_stands)
 }
 END_TEST
 
-/* libexif is told that the notes are short, and lets no value of more than 6 KiB in. */
+/* libexif is told that the notes are short, and lets no value of more than 8 KiB in. */
 START_TEST(long_notes_are_read_and_long_values_in_them_are_not)
 {
     begin();
     put_at(&built, NOTE_ENTRY + 4, 3000, 4);
     ck_assert_str_eq(drive_mode(), "Burst");
     built.size = 20000;
-    put_at(&built, DRIVE_ENTRY + 4, 6000, 4);
+    put_at(&built, DRIVE_ENTRY + 4, 8000, 4);
     ck_assert_str_eq(drive_mode(), "Burst");
-    put_at(&built, DRIVE_ENTRY + 4, 7000, 4);
+    put_at(&built, DRIVE_ENTRY + 4, 9000, 4);
     ck_assert_str_eq(drive_mode(), "");
 }
 END_TEST

@@ -26,21 +26,21 @@ static double gap_before(const struct hr_time_line *line, size_t i)
     return line->at_s[i] - line->at_s[i - 1];
 }
 
-/* Of up to NEAR_GAPS gaps before frame `i` in its burst; where these are few, of those from there on. */
+/* The median of up to NEAR_GAPS gaps before frame `i` in its burst; where there are none, of those from there on. */
 static double near_interval(const struct hr_time_line *line, size_t first, size_t i)
 {
     double gaps[NEAR_GAPS];
     size_t count = 0;
-    if (i - first > GAPS_TO_KNOW)
-        for (size_t at = i - 1; at > first && count < NEAR_GAPS; at--)
-            gaps[count++] = gap_before(line, at);
-    else
+    for (size_t at = i - 1; at > first && count < NEAR_GAPS; at--)
+        gaps[count++] = gap_before(line, at);
+    if (count == 0) {
         for (size_t at = i; at < line->count && !line->is_cut[at] && count < NEAR_GAPS; at++)
             gaps[count++] = gap_before(line, at);
-    if (count < GAPS_TO_KNOW)
-        return 0;
+        if (count < GAPS_TO_KNOW)
+            return 0;
+    }
     qsort(gaps, count, sizeof *gaps, compare_doubles);
-    return gaps[count / 2];
+    return gaps[(count - 1) / 2];
 }
 
 static bool goes_on_regularly(const struct hr_time_line *line, size_t i)

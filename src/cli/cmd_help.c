@@ -91,7 +91,8 @@ const struct cli_command cli_top = {
     .about = "headrace takes photographs off camera cards and proves that every copy is right.",
     .examples = "  headrace offload /media/A /media/B --to /mnt/ssd --to /mnt/backup\n"
                 "  headrace safe /media/A          may this card be formatted?\n"
-                "  headrace verify /mnt/backup     is every copy still right?\n",
+                "  headrace verify /mnt/backup     is every copy still right?\n"
+                "  headrace sequences /mnt/ssd     a folder for every play\n",
     .options = top_options,
     .option_count = sizeof top_options / sizeof *top_options,
     .settings_size = sizeof(struct top_settings),

@@ -6,6 +6,7 @@
 #include "base/units.h"
 #include "cli/cli.h"
 #include "cli/offload_report.h"
+#include "cli/offload_sequences.h"
 #include "cli/progress_look.h"
 
 static const char *const first_choices[] = {"protected", "rated", "newest", NULL}; /* enum hr_first */
@@ -19,7 +20,7 @@ struct offload_settings {
     struct cli_order first;
     int digest, progress;
     uint64_t cards_at_once;
-    bool same_device, any_folder, reread_card, dry_run, json_lines;
+    bool same_device, any_folder, reread_card, sequences, dry_run, json_lines;
 };
 
 #define AT(member) offsetof(struct offload_settings, member)
@@ -63,6 +64,10 @@ static const struct cli_option options[] = {
      .at = AT(cards_at_once),
      .argument = "N",
      .help = "read at most N cards at a time; else one a link"},
+    {.name = "sequences",
+     .kind = CLI_FLAG,
+     .at = AT(sequences),
+     .help = "when done, fill a folder for every sequence"},
     {.name = "dry-run", .letter = 'n', .kind = CLI_FLAG, .at = AT(dry_run), .help = "show the plan, write nothing"},
     {.name = "json-lines", .kind = CLI_FLAG, .at = AT(json_lines), .help = "one JSON event a line as it happens"},
     CLI_PROGRESS_OPTION(struct offload_settings),
@@ -168,6 +173,30 @@ static enum cli_exit show_plan(struct watch *watch)
     return plan->refusal_count ? CLI_REFUSED : CLI_DONE;
 }
 
+/* As text the verdict on the copies comes first and at once; a document is whole, and there it waits. */
+static bool report(struct watch *watch, const struct hr_offload_result *result, bool was_interrupted)
+{
+    const struct cli_call *call = watch->call;
+    bool with_sequences = watch->settings->sequences && !was_interrupted;
+    struct offload_sequences sequences = {0};
+    if (!call->common->json && !watch->settings->json_lines) {
+        offload_text_result(call->out, result, call->common->quiet);
+        cli_output_flush(call->out);
+    }
+    if (with_sequences)
+        offload_sequences_make(&sequences, call, result);
+    if (with_sequences && watch->settings->json_lines)
+        offload_sequences_event(&watch->events, &sequences);
+    else if (with_sequences && !call->common->json)
+        offload_sequences_text(call, &sequences);
+    if (call->common->json || watch->settings->json_lines)
+        offload_json_result(&watch->events, watch->plan, result, was_interrupted,
+                            with_sequences && call->common->json ? &sequences : NULL);
+    bool all_done = result->all_done && !offload_sequences_failed(&sequences);
+    offload_sequences_finish(&sequences);
+    return all_done;
+}
+
 static enum cli_exit run_job(struct watch *watch, struct hr_offload *offload)
 {
     struct hr_fault fault = {0};
@@ -178,12 +207,8 @@ static enum cli_exit run_job(struct watch *watch, struct hr_offload *offload)
     enum cli_exit code = exit_of(status, &fault);
     if (status != HR_OK && status != HR_CANCELLED)
         return code;
-    const struct hr_offload_result *result = hr_offload_result(offload);
-    if (watch->call->common->json || watch->settings->json_lines)
-        offload_json_result(&watch->events, watch->plan, result, status == HR_CANCELLED);
-    else
-        offload_text_result(watch->call->out, result, watch->call->common->quiet);
-    return code == CLI_DONE && !result->all_done ? CLI_FAILED : code;
+    bool all_done = report(watch, hr_offload_result(offload), status == HR_CANCELLED);
+    return code == CLI_DONE && !all_done ? CLI_FAILED : code;
 }
 
 static enum cli_exit show_or_run(struct watch *watch, struct hr_offload *offload)

@@ -46,7 +46,7 @@ void cli_help_guide(struct cli_output *out)
 {
     cli_output_printf(out, "%s\n\nExamples:\n%s\nCommands:\n", cli_top.about, cli_top.examples);
     for (size_t i = 0; cli_commands[i]; i++)
-        cli_output_printf(out, "  %-9s %s\n", cli_commands[i]->name, cli_commands[i]->summary);
+        cli_output_printf(out, "  %-10s %s\n", cli_commands[i]->name, cli_commands[i]->summary);
     print_options(out, &cli_top);
     cli_output_append(out, "\nMore: headrace help COMMAND, man headrace\n");
 }

@@ -121,7 +121,8 @@ static void result_card(struct json_writer *json, const struct hr_result_card *c
 }
 
 void offload_json_result(struct json_writer *json, const struct hr_offload_plan *plan,
-                         const struct hr_offload_result *result, bool was_interrupted)
+                         const struct hr_offload_result *result, bool was_interrupted,
+                         const struct offload_sequences *sequences)
 {
     begin(json, json->indented ? "document" : "event", json->indented ? "offload" : "result");
     json_signed(json, "run", result->run);
@@ -134,6 +135,8 @@ void offload_json_result(struct json_writer *json, const struct hr_offload_plan 
     for (size_t i = 0; i < result->card_count; i++)
         result_card(json, &result->cards[i], result->place_count);
     json_close(json);
+    if (sequences)
+        offload_sequences_member(json, sequences);
     finish(json);
 }
 

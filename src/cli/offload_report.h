@@ -6,6 +6,7 @@
 #include <headrace/offload.h>
 
 #include "cli/json_writer.h"
+#include "cli/offload_sequences.h"
 
 /* ---- for a person ---- */
 void offload_text_plan(struct cli_output *out, const struct hr_offload_plan *plan);
@@ -15,10 +16,11 @@ void offload_text_result(struct cli_output *out, const struct hr_offload_result 
 void safety_text_sentence(struct cli_output *out, const char *card, const struct hr_safety *safety);
 
 /* ---- JSON ---- */
-/* Whole documents. */
+/* Whole documents. `sequences` is NULL when they were not asked for. */
 void offload_json_plan(struct json_writer *json, const struct hr_offload_plan *plan);
 void offload_json_result(struct json_writer *json, const struct hr_offload_plan *plan,
-                         const struct hr_offload_result *result, bool was_interrupted);
+                         const struct hr_offload_result *result, bool was_interrupted,
+                         const struct offload_sequences *sequences);
 /* One line each. */
 void offload_json_event(struct json_writer *json, const struct hr_offload_plan *plan,
                         const struct hr_offload_event *event);

@@ -25,8 +25,10 @@ enum {
     CADENCE_TICKS_MAX = 3,
     TIME_TICKS_MAX = 14,
 };
-static const char style[] = ".held{fill:#1b5e9e}.full{fill:#d2691e}.mark{fill:#b3290f}.unsure{fill:none;stroke:#1b5e9e}"
-                            ".pause{fill:#f0f0f0}";
+static const char style[] =
+    ".held{fill:#1b5e9e}.full{fill:#d2691e}.mark{fill:#b3290f}.unsure{fill:none;stroke:#1b5e9e}"
+    ".pause{fill:#f0f0f0}"
+    ".count{font-size:12px;font-weight:bold;text-anchor:middle;stroke:#ffffff;stroke-width:3;paint-order:stroke}";
 
 static bool has_body(const struct timeline_panel *panel, uint32_t body)
 {
@@ -178,7 +180,7 @@ static void put_legend(struct hr_text *out, int y)
     timeline_mark(out, LEFT + 240, y - 2);
     timeline_bar(out, "full", LEFT + 248, LEFT + 252, y, 7);
     svg_text(out, LEFT + 260, y, "class=\"small\"", "the buffer was full, and what the card took from there on");
-    svg_text(out, LEFT + 640, y, "class=\"small\" font-weight=\"bold\"", "48");
+    svg_text(out, LEFT + 648, y, "class=\"count\"", "48");
     svg_text(out, LEFT + 662, y, "class=\"small\"", "frames of the busiest sequences");
 }
 

@@ -96,7 +96,7 @@ static void put_labels(const struct timeline_panel *panel, uint32_t body, double
         snprintf(label, sizeof label, "%zu", sequence->frame_count);
         taken[count] = timeline_x(panel, sequence->start_local_ns);
         svg_text(panel->out, taken[count], bottom - height - (sequence_worst_stall(sequence) ? 15 : 5),
-                 "text-anchor=\"middle\" font-size=\"12\" font-weight=\"bold\"", label);
+                 "class=\"count\"", label);
     }
 }
 

@@ -19,7 +19,7 @@ offers() {
 
 bash_offers_commands() {
 	offers headrace ""
-	[ "$offered" = help/log/offload/safe/verify ]
+	[ "$offered" = help/log/offload/safe/sequences/verify ]
 	offers headrace help v
 	[ "$offered" = verify ]
 }
@@ -38,6 +38,8 @@ tap bash_offers_options_of_the_command
 bash_offers_the_words_an_option_takes() {
 	offers headrace offload A --progress ""
 	[ "$offered" = auto/bar/lines/none ]
+	offers headrace sequences A --fill re
+	[ "$offered" = reflink ]
 	offers headrace --print-completions f
 	[ "$offered" = fish ]
 }

@@ -10,7 +10,7 @@ trap 'rm -rf "$scratch"' EXIT
 # "-t --to PLACE", an option a line.
 of_help() {
 	"$program" ${1:+"$1"} --help | sed -n '/^Options:/,/^$/p' |
-		sed -nE 's/^  (-.,)? *--([a-z-]+)( [A-Za-z.]+)?(  .*|$)/\1 --\2\3/p' | sed 's/,//; s/^ //' | sort
+		sed -nE 's/^  (-.,)? *--([a-z-]+)( [A-Za-z.=]+)?(  .*|$)/\1 --\2\3/p' | sed 's/,//; s/^ //' | sort
 }
 of_page() {
 	sed -nE '/^\.It (Fl . , )?Fl Fl /{s/^\.It //; s/Fl Fl /--/; s/Fl (.) , /-\1 /; s/ Ar / /; p;}' \
@@ -40,7 +40,7 @@ same() {
 	[ -s "$scratch/one" ]
 	diff -u "$scratch/one" "$scratch/other"
 }
-for command in '' offload safe verify log; do
+for command in '' offload safe verify sequences log; do
 	name=${command:-headrace}
 	eval "help_and_man_page_of_${name}_agree() { same of_help of_page; }
 		help_and_bash_completion_of_${name}_agree() { same long_of_help of_bash; }
@@ -55,7 +55,7 @@ done
 commands() { "$program" help | sed -n '/^Commands:/,/^$/s/^  \([a-z]*\) .*/\1/p' | sort; }
 
 every_command_has_a_man_page_and_stands_in_the_overview() {
-	[ "$(commands | wc -l)" -ge 5 ]
+	[ "$(commands | wc -l)" -ge 6 ]
 	for command in $(commands | grep -vx help); do
 		grep -q "^\.It Xr headrace-$command 1 Ta " "$HEADRACE_SOURCE/man/headrace.1"
 		grep -q "^\.Nm headrace-$command$" "$HEADRACE_SOURCE/man/headrace-$command.1"

@@ -146,7 +146,7 @@ START_TEST(tells_a_result_with_everything_of_each_place)
     const struct hr_offload_result result = {
         .cards = &card, .card_count = 1, .place_count = 1, .elapsed_ns = 5, .run = 12};
     begin(&written);
-    offload_json_result(&written.json, &plan, &result, true);
+    offload_json_result(&written.json, &plan, &result, true, NULL);
     expect(&written, "{\"schema\":1,\"event\":\"result\",\"run\":12,\"all_done\":false,\"all_safe\":false,"
                      "\"was_interrupted\":true,\"elapsed_ns\":5,\"warnings\":[\"Place /mnt/ssd is \\\"slow\\\".\"],"
                      "\"cards\":[{\"path\":\"/media/A%0A\",\"name\":\"A\",\"was_pulled\":true," SAFETY

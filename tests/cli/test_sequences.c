@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: ISC */
 /* What is said of sequences, on a match made by hand: two bodies, three plays, half-time, a buffer that filled. */
 #include "base/units.h"
+#include "cli/offload_sequences.h"
 #include "cli/sequences_report.h"
 #include "cli/sequences_svg.h"
 #include "suite.h"
@@ -395,6 +396,38 @@ START_TEST(counts_as_json_below_an_offload)
 }
 END_TEST
 
+START_TEST(tells_of_an_offload_what_became_of_its_sequences)
+{
+    struct match match;
+    struct cli_output out;
+    struct json_writer json;
+    make(&match);
+    const struct offload_sequences none = {0},
+                                   full = {.has_run = true, .status = HR_FULL, .fault = {.text = "no room left"}},
+                                   well = {.has_run = true, .found = match.found};
+    cli_output_init(&out, NULL, false);
+    json_start(&json, &out, false);
+    json_open(&json, NULL, '{');
+    offload_sequences_member(&json, &none);
+    json_close(&json);
+    json_end(&json);
+    json_open(&json, NULL, '{');
+    offload_sequences_member(&json, &full);
+    json_close(&json);
+    json_end(&json);
+    offload_sequences_event(&json, &none);
+    offload_sequences_event(&json, &full);
+    expect(&out, "{\"sequences\":null}\n"
+                 "{\"sequences\":{\"status\":\"full\",\"text\":\"no room left\"}}\n"
+                 "{\"schema\":1,\"event\":\"sequences\",\"status\":\"full\",\"text\":\"no room left\"}\n");
+    ck_assert(!offload_sequences_failed(&none));
+    ck_assert(offload_sequences_failed(&full));
+    ck_assert(!offload_sequences_failed(&well));
+    match.filled.all_done = false;
+    ck_assert(offload_sequences_failed(&well));
+}
+END_TEST
+
 /* ---- the picture ---- */
 
 static void draw(struct hr_text *out, const struct match *match)
@@ -498,6 +531,6 @@ HR_SUITE("cli/sequences", shows_a_line_a_sequence_and_the_pause, marks_the_busie
          says_in_a_line_what_was_found_and_what_failed, names_the_first_failures_and_counts_the_rest,
          sums_up_below_an_offload, begins_a_heading_where_job_or_day_change, writes_every_sequence_as_json,
          writes_a_stall_and_what_is_not_known_as_json, counts_as_json_below_an_offload,
-         draws_a_lane_a_body_and_marks_stalls,
+         tells_of_an_offload_what_became_of_its_sequences, draws_a_lane_a_body_and_marks_stalls,
          draws_the_same_match_in_the_same_bytes, begins_a_panel_after_a_night,
          stays_well_formed_whatever_job_and_body_are_called, labels_stand_apart)

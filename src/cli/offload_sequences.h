@@ -1,0 +1,33 @@
+/* SPDX-License-Identifier: ISC */
+/* What `offload --sequences` does once the copies stand: their verdict is given, nothing here changes it. */
+#ifndef HR_CLI_OFFLOAD_SEQUENCES_H
+#define HR_CLI_OFFLOAD_SEQUENCES_H
+
+#include <headrace/offload.h>
+
+#include "cli/cli.h"
+#include "cli/json_writer.h"
+#include "cli/sequences_facts.h"
+
+struct offload_sequences {
+    bool has_run; /* not when nothing was new */
+    enum hr_status status;
+    struct hr_fault fault;
+    struct sequences_found found; /* when it has run, and status is HR_OK */
+};
+
+/* Groups what stands in the job folders of this run, in every place where something was proven, and fills the folders
+ * of sequences; says on stderr when it could not. Released by offload_sequences_finish(), whatever came of it. */
+void offload_sequences_make(struct offload_sequences *sequences, const struct cli_call *call,
+                            const struct hr_offload_result *result);
+void offload_sequences_finish(struct offload_sequences *sequences);
+bool offload_sequences_failed(const struct offload_sequences *sequences);
+
+/* Some lines below the result, one when quiet. */
+void offload_sequences_text(const struct cli_call *call, const struct offload_sequences *sequences);
+/* The member "sequences" of an open object; null when nothing was new. */
+void offload_sequences_member(struct json_writer *json, const struct offload_sequences *sequences);
+/* The same as an event, a line by itself; nothing when nothing was new. */
+void offload_sequences_event(struct json_writer *json, const struct offload_sequences *sequences);
+
+#endif

@@ -1,0 +1,41 @@
+/* SPDX-License-Identifier: ISC */
+#include "cli/sequences_job.h"
+
+#include "cli/progress.h"
+
+static enum hr_status make(struct sequences_found *found, const struct cli_call *call, const struct sequences_job *job,
+                           struct progress *progress, struct hr_fault *fault)
+{
+    progress_remark(progress, "gathering the frames in ", job->paths[0]);
+    enum hr_status status = hr_delivered_create(&found->delivered, job->paths, job->path_count, call->cancel, fault);
+    if (status == HR_OK)
+        status = hr_grouping_create(&found->grouping, found->delivered->frames, found->delivered->frame_count,
+                                    &job->grouping, fault);
+    if (status != HR_OK)
+        return status;
+    progress_remark(progress, "filling the folders of sequences in ", job->paths[0]);
+    return hr_sequences_fill(&found->filled, found->delivered, found->grouping, &job->fill, call->cancel, fault);
+}
+
+enum hr_status sequences_make(struct sequences_found *out, const struct cli_call *call, const struct sequences_job *job,
+                              struct hr_fault *fault)
+{
+    struct sequences_found found = {0};
+    struct progress progress;
+    progress_init(&progress, call->common->quiet ? PROGRESS_NONE : PROGRESS_AUTO,
+                  cli_wants_colour(call->common, stderr), stderr);
+    enum hr_status status = make(&found, call, job, &progress, fault);
+    progress_finish(&progress);
+    if (status == HR_OK)
+        *out = found;
+    else
+        sequences_finish(&found);
+    return status;
+}
+
+void sequences_finish(struct sequences_found *found)
+{
+    hr_filled_destroy(found->filled);
+    hr_grouping_destroy(found->grouping);
+    hr_delivered_destroy(found->delivered);
+}

@@ -53,7 +53,8 @@ struct hr_media_facts {
     char serial[HR_SERIAL_SIZE];         /* BodySerialNumber (0xA431), "" when absent */
     char maker_serial[HR_SERIAL_SIZE];   /* the body's, from the maker's notes; read only where `serial` is absent */
     char drive_mode[HR_DRIVE_MODE_SIZE]; /* from the maker's notes, as libexif words it; "" when unknown */
-    int32_t run_number;        /* of the frame within its continuous run, from the maker's notes; -1 unknown */
+    int32_t run_number; /* of the frame within its continuous run, from the maker's notes; bodies that do not count
+                           write 0; -1 unknown */
     char model[HR_MODEL_SIZE]; /* Model (0x0110) */
     int8_t rating;             /* xmp:Rating rounded towards zero, -1 rejected, 0..5; HR_RATING_UNKNOWN when absent */
     uint32_t width_pixels, height_pixels;              /* of the picture as stored; 0 when unknown */

@@ -20,10 +20,13 @@ find "$files/files" -type f | sort >"$work/list"
 "$print_facts" <"$work/list" >"$work/ours"
 
 # A file whose container exiftool calls broken has no standard values to compare.
-exiftool -a -S -Warning -Error -@ "$work/list" 2>/dev/null |
-	awk '/^======== / { path = substr($0, 10) }
-		/^Error: / || /^Warning: .*(JPEG format error|Skipped unknown|Missing JPEG|[Tt]runcated|Bad IFD0 directory|for IFD0 )/ { print path }' |
-	sort -u >"$work/damaged"
+exiftool -n -a -G1 -s -Warning -Error -ThumbnailOffset -ThumbnailLength -PreviewImageStart -PreviewImageLength -JpgFromRawStart \
+	-JpgFromRawLength -OtherImageStart -OtherImageLength -MPImageStart -MPImageLength -MPImageType -@ "$work/list" >"$work/places" 2>/dev/null ||
+	true
+awk '/^======== / { path = substr($0, 10) }
+	/^\[ExifTool\] *Error / { print path }
+	/^\[ExifTool\] *Warning .*(JPEG format error|Skipped unknown|Missing JPEG|[Tt]runcated|Bad IFD0 directory|for IFD0 )/ { print path }' \
+	"$work/places" | sort -u >"$work/damaged"
 
 set -- -Directory -FileName -FileType -ExifIFD:DateTimeOriginal -IFD0:DateTimeOriginal -ExifIFD:CreateDate -QuickTime:CreateDate \
 	-ExifIFD:SubSecTimeOriginal -ExifIFD:SubSecTimeDigitized -ExifIFD:OffsetTimeOriginal -ExifIFD:OffsetTimeDigitized \
@@ -39,15 +42,13 @@ exiftool -q -m -n -f -T -charset filename=utf8 "$@" -@ "$work/list" >"$work/thei
 awk -F '\t' -v name="$test_name" -f "$HEADRACE_SOURCE/tests/media/camera_facts.awk" "$work/damaged" "$work/ours" "$work/theirs" || status=1
 
 # Of previews in some containers exiftool tells no place, but gives the bytes, at times with padding behind.
-exiftool -m -n -a -G1 -s -ThumbnailOffset -ThumbnailLength -PreviewImageStart -PreviewImageLength -JpgFromRawStart -JpgFromRawLength \
-	-OtherImageStart -OtherImageLength -MPImageStart -MPImageLength -MPImageType -@ "$work/list" >"$work/places" 2>/dev/null || true
 : >"$work/unplaced"
 awk -v unplaced="$work/unplaced" -f "$HEADRACE_SOURCE/tests/media/camera_previews.awk" "$work/ours" "$work/places" || previews=wrong
 while read -r offset size path; do
 	tail -c +$((offset + 1)) "$path" | head -c "$size" >"$work/ours.jpg"
 	found=no
 	for tag in PreviewImage ThumbnailImage JpgFromRaw; do
-		exiftool -m -b "-$tag" "$path" 2>/dev/null | head -c "$size" | cmp -s - "$work/ours.jpg" && found=yes
+		exiftool -m -b "-$tag" "$path" 2>/dev/null | head -c "$size" | cmp -s - "$work/ours.jpg" && found=yes && break
 	done
 	if [ $found = yes ]; then
 		echo "# equal byte by byte: $size bytes at $offset of $path"

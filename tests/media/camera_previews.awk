@@ -52,6 +52,7 @@ FILENAME == ARGV[1] {
 	path = substr($0, 10)
 	next
 }
+/^\[ExifTool\]/ { next }
 {
 	group = substr($1, 2, length($1) - 2)
 	name = $2

@@ -49,6 +49,7 @@ struct place_facts place_facts_of(const struct hr_filled *filled, const struct h
     struct place_facts facts = {.folder_size = hr__path_folder_length(place->index_path)};
     for (size_t i = 0; i < filled->sequence_count; i++) {
         const struct hr_filled_sequence *sequence = &filled->sequences[i];
+        facts.failed += sequence->place == place->place && sequence->fault;
         if (hr__path_folder_length(sequence->path) != facts.folder_size ||
             memcmp(sequence->path, place->index_path, facts.folder_size) != 0)
             continue;

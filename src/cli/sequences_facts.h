@@ -26,6 +26,7 @@ struct sequences_facts sequences_facts_of(const struct sequences_found *found);
 struct place_facts {
     size_t folder_size; /* of index_path its first bytes are that folder; 0: there is none */
     size_t folders_new, folders_there;
+    size_t failed; /* sequences in this place, whatever their job */
 };
 struct place_facts place_facts_of(const struct hr_filled *filled, const struct hr_filled_place *place);
 

@@ -86,6 +86,9 @@ static void show_place(struct cli_output *out, const struct sequences_found *fou
 {
     char made[HR_UNIT_TEXT_SIZE], there[HR_UNIT_TEXT_SIZE];
     const struct place_facts facts = place_facts_of(found->filled, place);
+    /* Why nothing could be done there stands with what failed. */
+    if (!facts.folder_size && facts.failed)
+        return;
     cli_output_append(out, "in ");
     if (facts.folder_size)
         cli_output_name_bytes(out, place->index_path, facts.folder_size);

@@ -279,6 +279,14 @@ START_TEST(sums_up_below_an_offload)
     sequences_text_summary(&out, &match.found);
     ck_assert_uint_eq(count_of(&out.text, "\nin /mnt/ssd: this drive has no links\n"), 1);
     ck_assert(cli_output_finish(&out));
+    /* What failed is told once. */
+    match.fault = (struct hr_fault){.status = HR_UNSUPPORTED, .text = "this drive has no links"};
+    match.filled_sequences[0].fault = match.filled_sequences[1].fault = &match.fault;
+    cli_output_init(&out, NULL, false);
+    sequences_text_summary(&out, &match.found);
+    ck_assert_uint_eq(count_of(&out.text, "this drive has no links"), 1);
+    ck_assert_uint_eq(count_of(&out.text, "\nFAILED: this drive has no links\n"), 1);
+    ck_assert(cli_output_finish(&out));
 }
 END_TEST
 

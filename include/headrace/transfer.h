@@ -73,7 +73,8 @@ struct hr_transfer_sink {
  * after the other for one feed, several feeds side by side. It must not wait. */
 struct hr_transfer_listener {
     void *context;
-    /* `size` 0: the item has ended, with `status`. Another reading of the item begins at offset 0 again. */
+    /* `size` 0: the item has ended at `offset`, with `status`; a second reading of `reread_card` is not heard. Another
+     * pass over the item begins at offset 0 again. */
     void (*hear)(void *context, size_t feed, size_t item, uint64_t offset, const void *bytes, size_t size,
                  enum hr_status status);
 };
@@ -125,6 +126,8 @@ struct hr_transfer_observer {
     void (*card_free)(void *context, size_t card);
     /* No copy of the card will be settled any more, and no complaint comes about it. */
     void (*card_settled)(void *context, size_t card);
+    /* All of the item was read from its card, in this pass; what its listener did in it is over. */
+    void (*item_read)(void *context, size_t item);
     /* Item `item`'s copy at `sink` became PROVEN or FAILED for good; digests of the item are complete. */
     void (*copy_settled)(void *context, size_t item, size_t sink);
     /* Something to tell: an attempt that failed (and may be tried anew), a place that failed. `item` or `sink` is

@@ -13,6 +13,12 @@ static void tell_complaint(struct hr_engine *engine, size_t item, size_t sink, c
         engine->observer->complain(engine->observer->context, item, sink, fault ? fault : &nameless);
 }
 
+static void tell_read(struct hr_engine *engine, size_t item)
+{
+    if (engine->observer->item_read)
+        engine->observer->item_read(engine->observer->context, item);
+}
+
 static void tell_settled(struct hr_engine *engine, size_t item, size_t sink)
 {
     struct hr_card_account *card = &engine->account.cards[engine->job->items[item].card];
@@ -153,10 +159,12 @@ static void take_read(struct hr_engine *engine, const struct hr_event *event)
     item->status = (uint8_t)event->status;
     item->read_at_ns = event->at_ns;
     item->read_ns = event->took_ns;
-    if (event->status == HR_OK)
+    if (event->status == HR_OK) {
         item->xxh128 = event->digest;
-    else if (event->status != HR_CANCELLED)
+        tell_read(engine, event->item);
+    } else if (event->status != HR_CANCELLED) {
         tell_complaint(engine, event->item, SIZE_MAX, event->fault);
+    }
 }
 
 static void take_failed(struct hr_engine *engine, const struct hr_event *event)

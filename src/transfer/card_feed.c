@@ -90,6 +90,14 @@ static void hand_over(struct feed *feed, const struct route *route, const struct
 
 /* ---- Reading ---- */
 
+static void tell_listener(const struct feed *feed, uint32_t item, uint64_t offset, const void *bytes, size_t size,
+                          enum hr_status status)
+{
+    const struct hr_transfer_listener *listener = &feed->engine->job->listener;
+    if (listener->hear)
+        listener->hear(listener->context, feed->index, item, offset, bytes, size, status);
+}
+
 static void put_block_away(struct feed *feed)
 {
     if (feed->block)
@@ -128,6 +136,8 @@ static enum hr_status read_once(struct feed *feed, const struct route *route, st
         if (status)
             return status;
         hr_hasher_update(feed->hasher, bytes, got);
+        if (got > 0)
+            tell_listener(feed, last->item, offset, bytes, got, HR_OK);
         atomic_fetch_add(&engine->read.bytes, got);
         atomic_fetch_add(&engine->bytes_of_card[engine->job->items[last->item].card], got);
         last->block = got ? feed->block : NULL;
@@ -204,6 +214,7 @@ static void feed_item(struct feed *feed, uint32_t item)
         event.status = read_again(feed, item, &event.digest, &fault);
     if (!event.status)
         atomic_fetch_add(&engine->read.files, 1);
+    tell_listener(feed, item, last.offset + last.size, NULL, 0, event.status);
     hr__event_post(&engine->events, &event, event.status ? &fault : NULL);
     if (event.status) /* what was read of it may be handed over already, and is of no use to anybody */
         last.block = NULL, last.size = 0;

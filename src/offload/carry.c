@@ -26,6 +26,7 @@ static enum hr_status make_room(struct hr_carry *carry, struct hr_fault *fault)
 
 static void release(struct hr_carry *carry)
 {
+    hr__heads_finish(&carry->heads);
     free(carry->job.items);
     free(carry->files_left);
     for (size_t i = 0; i < HR_CARDS_MAX; i++)
@@ -45,7 +46,11 @@ static enum hr_status run_engine(struct hr_carry *carry, const struct hr_cancel 
 {
     struct hr_transfer_observer observer = hr__carry_observer;
     observer.context = carry;
-    enum hr_status status = hr_transfer_run(&carry->job, &observer, cancel, fault);
+    enum hr_status status = hr__heads_init(&carry->heads, carry->job.items, carry->job.item_count, fault);
+    if (status)
+        return status;
+    carry->job.listener = hr__heads_listener(&carry->heads);
+    status = hr_transfer_run(&carry->job, &observer, cancel, fault);
     hr__carry_ledger_commit(carry);
     note_policies(carry);
     return status;

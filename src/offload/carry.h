@@ -4,6 +4,7 @@
 #ifndef HR_OFFLOAD_CARRY_H
 #define HR_OFFLOAD_CARRY_H
 
+#include "offload/heads.h"
 #include "offload/meter.h"
 #include "offload/offload_state.h"
 #include "offload/throughput.h"
@@ -16,9 +17,10 @@ struct hr_carry_totals {
 
 /* One card of the run. */
 struct hr_carry_card {
-    bool is_under_way, is_done; /* begun to be read; settled */
-    size_t rows;                /* of its throughput.csv */
-    uint32_t *frame_left;       /* by frame: its files not done yet */
+    bool is_under_way, is_done;          /* begun to be read; settled */
+    size_t rows;                         /* of its throughput.csv */
+    uint32_t *frame_left;                /* by frame: its files not done yet */
+    uint8_t frames_begun, frames_failed; /* bits of places: its frames.csv has a header; could not be written */
 };
 
 struct hr_carry {
@@ -37,6 +39,7 @@ struct hr_carry {
     struct hr_transfer_sink sinks[HR_PLACES_MAX];
     struct hr_carry_card cards[HR_CARDS_MAX];
     uint8_t *files_left; /* by item: places that have not settled it */
+    struct hr_heads heads;
 };
 
 /* HR_OK when every card was tried, HR_CANCELLED, HR_NOMEM. What happened is in the result and the deliveries. */
@@ -57,6 +60,8 @@ bool hr__frame_is_camera(const struct hr_inventory *inventory, size_t frame);
 /* The observer of the engine. */
 extern const struct hr_transfer_observer hr__carry_observer;
 void hr__carry_progress(void *carry, const struct hr_transfer_progress *progress);
+/* What the item's head says goes into every bag that gets the item. */
+void hr__carry_item_read(void *carry, size_t item);
 /* The log of a card gets its last row; before its bags are closed. */
 void hr__carry_last_row(struct hr_carry *carry, size_t card);
 

@@ -24,8 +24,8 @@ void hr__carry_note(struct hr_carry *carry, size_t card, const char *text)
 
 static void tell_card(struct hr_carry *carry, size_t card, enum hr_offload_event_kind kind)
 {
-    hr__carry_event(
-        carry, &(struct hr_offload_event){.kind = kind, .card = card, .place = SIZE_MAX, .path = "", .text = ""});
+    hr__carry_event(carry,
+                    &(struct hr_offload_event){.kind = kind, .card = card, .place = SIZE_MAX, .path = "", .text = ""});
 }
 
 /* ---- The ledger ---- */
@@ -172,11 +172,10 @@ static void complain(void *context, size_t item, size_t place, const struct hr_f
 {
     struct hr_carry *carry = context;
     if (place != SIZE_MAX && item == SIZE_MAX)
-        hr__carry_event(carry, &(struct hr_offload_event){.kind = HR_EVENT_PLACE_FAILED,
-                                                          .card = SIZE_MAX,
-                                                          .place = place,
-                                                          .path = "",
-                                                          .text = fault->text});
+        hr__carry_event(
+            carry,
+            &(struct hr_offload_event){
+                .kind = HR_EVENT_PLACE_FAILED, .card = SIZE_MAX, .place = place, .path = "", .text = fault->text});
     else
         hr__carry_note(carry, item == SIZE_MAX ? SIZE_MAX : carry->job.items[item].card, fault->text);
 }
@@ -223,6 +222,7 @@ static void card_settled(void *context, size_t card)
 const struct hr_transfer_observer hr__carry_observer = {.card_started = card_started,
                                                         .card_free = card_free,
                                                         .card_settled = card_settled,
+                                                        .item_read = hr__carry_item_read,
                                                         .copy_settled = copy_settled,
                                                         .complain = complain,
                                                         .progress = hr__carry_progress};

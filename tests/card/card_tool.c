@@ -3,6 +3,7 @@
  *
  *     card_tool name CARD           its name
  *     card_tool list CARD           "file SIZE SECONDS.NANOSECONDS protected|- PATH" and "skip REASON, STATUS: PATH"
+ *     card_tool rows CARD           of each picture and clip the row of frames.csv that its head gives
  *     card_tool copy CARD FOLDER    each file to FOLDER, with its time; read twice, the second time past the cache
  *
  * What fails is told on stderr; status 1. */
@@ -18,6 +19,8 @@
 #include <headrace/card.h>
 #include <headrace/name.h>
 
+#include "card/frame_row.h"
+#include "card/kind.h"
 #include "platform/machine.h"
 
 enum { PIECE_BYTES = 1 << 20 };
@@ -50,6 +53,25 @@ static enum hr_status list(struct tool *tool)
         printf("skip %s, %s: %s\n", hr_card_skip_text(inventory->skips[i].reason),
                hr_status_name(inventory->skips[i].status), shown(inventory->skips[i].path));
     return HR_OK;
+}
+
+static enum hr_status rows(struct tool *tool)
+{
+    enum hr_status status = HR_OK;
+    struct hr_text text;
+    hr__text_init(&text, 1 << 28);
+    for (size_t i = 0; i < tool->inventory->file_count && !status; i++) {
+        const struct hr_card_file *file = &tool->inventory->files[i];
+        struct hr_frame_row row = {.path = file->path, .is_protected = file->is_protected};
+        if (!hr__kind_is_picture((enum hr_card_file_kind)file->kind))
+            continue;
+        status = hr_card_file_media(&row.facts, tool->card, file, &tool->fault);
+        hr__frame_row_append(&text, &row);
+        hr__text_append(&text, "\n");
+    }
+    fputs(text.bytes, stdout);
+    hr__text_finish(&text);
+    return status;
 }
 
 static int make_file(const char *folder, const char *path)
@@ -127,6 +149,8 @@ static enum hr_status run(struct tool *tool, int count, char **arguments)
         return puts(hr_card_name(tool->card)) < 0 ? HR_IO : HR_OK;
     if (!strcmp(arguments[1], "list"))
         return list(tool);
+    if (!strcmp(arguments[1], "rows"))
+        return rows(tool);
     return count == 4 && !strcmp(arguments[1], "copy") ? copy(tool, arguments[3]) : HR_INVALID;
 }
 

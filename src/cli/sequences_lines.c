@@ -7,7 +7,8 @@
 #include "cli/progress_pen.h"
 #include "cli/when.h"
 
-enum { NAME_COLUMNS_MAX = 16, BAR_COLUMNS = 12, BAR_SIZE = 4 * BAR_COLUMNS + 4 };
+/* A line with names of one letter and a stall after up to 999 frames fits 80 columns. */
+enum { NAME_COLUMNS_MAX = 10, BAR_COLUMNS = 8, BAR_SIZE = 4 * BAR_COLUMNS + 4 };
 
 struct listing {
     struct cli_output *out;
@@ -64,7 +65,7 @@ static void show_sequence(struct listing *listing, const struct hr_sequence *seq
                       listing->name_width - pen_width(name), "");
     snprintf(frames, sizeof frames, "%6zu", sequence->frame_count);
     cli_output_painted(out, paint, frames);
-    cli_output_printf(out, "  %10s  %7s  ", format_length(length, sequence->length_ns),
+    cli_output_printf(out, " %10s %7s  ", format_length(length, sequence->length_ns),
                       format_cadence(cadence, sequence_main_burst(sequence)->cadence_per_s));
     cli_output_painted(out, paint, bar);
     if (stalled)
@@ -83,7 +84,7 @@ static void show_break(struct listing *listing, const struct hr_sequence *sequen
         if (strcmp(job, date) != 0)
             cli_output_name(listing->out, job);
         cli_output_printf(listing->out, "%s%s\n", *job && strcmp(job, date) != 0 ? ", " : "", date);
-        cli_output_printf(listing->out, "  time      %-*s  frames      length  cadence\n", listing->name_width, "body");
+        cli_output_printf(listing->out, "  time      %-*s  frames     length cadence\n", listing->name_width, "body");
         listing->job = job;
         snprintf(listing->date, sizeof listing->date, "%s", date);
         listing->latest_end_ns = sequence->start_local_ns;

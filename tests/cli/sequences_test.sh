@@ -51,13 +51,19 @@ the_screen_has_a_line_a_sequence() {
 	answers 0 headrace sequences ssd
 	[ "$(head -n 1 out | cut -d: -f1)" = "$frames frames" ]
 	grep -x 'Cup, 2026-05-16' out
-	[ "$(grep -cE '^  [0-2][0-9]:[0-5][0-9]:[0-5][0-9]  [AB]     +[0-9]+  +[0-9.]+ s  +[0-9.]+/s  [#.]+' out)" = "$truth" ]
+	[ "$(grep -cE '^  [0-2][0-9]:[0-5][0-9]:[0-5][0-9]  [AB]     +[0-9]+ +[0-9.]+ s +[0-9.]+/s  [#.]+' out)" = "$truth" ]
 	grep -E '^  -- pause --  1[0-9] min [0-9]{2} s$' out
 	[ ! -s err ]
 	LC_ALL=C.UTF-8 answers 0 headrace sequences ssd
 	[ "$(grep -c '█' out)" -gt 1 ]
 }
 tap the_screen_has_a_line_a_sequence
+
+no_line_is_wider_than_a_terminal() {
+	answers 0 headrace sequences long --fill list
+	grep -q 'full after' out
+	grep '^  ' out | awk 'length > 80 { print; wide = 1 } END { exit wide }'
+}
 
 what_was_stalled_is_marked() {
 	demo_card --out long --frames 300 --seed 5 --bodies A --size 96x64 --plain --cadence 30 --buffer 24 --drain 10
@@ -66,6 +72,7 @@ what_was_stalled_is_marked() {
 	grep -E '^buffer full in [0-9]+ sequences?: about [0-9]+ frames? lost$' out
 }
 tap what_was_stalled_is_marked
+tap no_line_is_wider_than_a_terminal
 
 json_holds_the_keys_that_were_promised() {
 	answers 0 headrace sequences ssd --json
@@ -186,6 +193,26 @@ an_offload_tells_programs_too() {
 	jq -e -s "[.[] | select(.event == \"sequences\")][0].sequences == $truth" out
 }
 tap an_offload_tells_programs_too
+
+# Each link takes a fifth of a second to make: strace, which steps aside to be no parent (-D), sees to it.
+a_run_that_is_stopped_is_gone_on_with() {
+	mkdir slow
+	headrace offload card --to slow --same-device --job Cup --quiet
+	env --default-signal=INT ASAN_OPTIONS=detect_leaks=0 strace -D -qq -f -o /dev/null -e trace=linkat \
+		-e inject=linkat:delay_enter=200000 headrace sequences slow >out 2>err &
+	tap_wait 60 sh -c '[ -n "$(find slow/Cup/sequences -name "0001_*")" ]'
+	kill -s INT $!
+	status=0
+	wait $! || status=$?
+	cat out err
+	[ $status = 130 ]
+	[ ! -s out ]
+	grep -x 'headrace: stopped; the same command again goes on' err
+	answers 0 headrace sequences slow
+	[ "$(folders slow | wc -l)" = "$truth" ]
+	[ "$(find slow/Cup/sequences -name '*.JPG' | wc -l)" = "$(jq '[.sequences[].frames[]] | length' sequences.json)" ]
+}
+tap a_run_that_is_stopped_is_gone_on_with
 
 # A file stands where the folder of sequences belongs.
 what_fails_there_leaves_the_verdict_and_is_status_1() {

@@ -27,16 +27,9 @@ struct contents {
 enum hr_status hr__bag_write_durably(const struct hr_bag *bag, const char *name, const struct hr_text *text,
                                      struct hr_fault *fault)
 {
-    struct hr_file file = HR_FILE_CLOSED;
     if (text->broken)
         return hr__fault_nomem(fault, "a tag file");
-    enum hr_status status = hr__file_open(&file, &bag->folder, name, HR_FILE_CREATE, false, name, fault);
-    if (!status)
-        status = hr__file_write_at(&file, text->bytes, text->size, 0, fault);
-    if (!status)
-        status = hr__file_sync(&file, fault);
-    enum hr_status closed = hr__file_close(&file, fault);
-    return status ? status : closed;
+    return hr__file_write_new(&bag->folder, name, text->bytes, text->size, name, fault);
 }
 
 enum hr_status hr__bag_write_tag(const struct hr_bag *bag, const char *part_name, const char *name,

@@ -22,6 +22,7 @@
 #define HR_BAG_MANIFEST_SHA256 "manifest-sha256.txt"
 #define HR_BAG_TAGMANIFEST "tagmanifest-sha256.txt"
 #define HR_BAG_DATA "data"
+#define HR_BAG_GIVING_UP ".giving-up.csv" /* what is leaving a finished bag */
 
 enum {
     HR_BAG_FILES_MAX = 1 << 22,   /* in one bag */

@@ -1,15 +1,25 @@
 /* SPDX-License-Identifier: ISC */
 /* Checking a bag: the steps in their order, and the verdict. */
 
+#include "bag/bag_names.h"
 #include "bag/inspection.h"
 #include "base/fault.h"
 #include "platform/clock.h"
+
+/* In between some files stand in neither place that is looked at. */
+static void tell_giving_up(struct hr_inspection *inspection)
+{
+    if (hr__bag_holds(&inspection->folder, HR_BAG_GIVING_UP))
+        hr__inspection_problem(inspection, HR_BAG_WARNING, HR_BAG_GIVING_UP,
+                               "files were leaving for sequence folders and that was cut off: fill them by move again");
+}
 
 static enum hr_status inspect(struct hr_inspection *inspection, struct hr_fault *fault)
 {
     enum hr_status status = hr__inspect_declaration(inspection, fault);
     if (status || inspection->is_unreadable)
         return status;
+    tell_giving_up(inspection);
     status = hr__inspect_manifests(inspection, fault);
     if (!status)
         status = hr__inspect_presence(inspection, fault);

@@ -229,3 +229,17 @@ enum hr_status hr__file_load(char **bytes, size_t *size, const struct hr_folder 
     }
     return status;
 }
+
+enum hr_status hr__file_write_new(const struct hr_folder *folder, const char *name, const void *bytes, size_t size,
+                                  const char *shown, struct hr_fault *fault)
+{
+    struct hr_file file;
+    enum hr_status status = hr__file_open(&file, folder, name, HR_FILE_CREATE, false, shown, fault);
+    if (status)
+        return status;
+    status = hr__file_write_at(&file, bytes, size, 0, fault);
+    if (!status)
+        status = hr__file_sync(&file, fault);
+    enum hr_status closed = hr__file_close(&file, fault);
+    return status ? status : closed;
+}

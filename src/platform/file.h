@@ -89,6 +89,11 @@ HR_MUST_USE enum hr_status hr__file_resident_bytes(uint64_t *out, const struct h
 HR_MUST_USE enum hr_status hr__file_load(char **bytes, size_t *size, const struct hr_folder *folder, const char *name,
                                          size_t ceiling, const char *shown, struct hr_fault *fault);
 
+/* A new file with this content, durable but for its name: HR_EXISTS when it stands. After a failure what was made of it
+ * is there. */
+HR_MUST_USE enum hr_status hr__file_write_new(const struct hr_folder *folder, const char *name, const void *bytes,
+                                              size_t size, const char *shown, struct hr_fault *fault);
+
 /* Bytes one thread has really fetched from block devices so far (read_bytes of /proc/thread-self/io): of the thread
  * that opened the count, which keeps it open because it is asked twice a file. */
 struct hr_fetch_count {

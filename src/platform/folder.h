@@ -49,6 +49,10 @@ HR_MUST_USE enum hr_status hr__folder_rename(const struct hr_folder *folder, con
  * whole. */
 HR_MUST_USE enum hr_status hr__folder_replace(const struct hr_folder *folder, const char *from, const char *to,
                                               struct hr_fault *fault);
+/* A small file of ours at `path` becomes this content at once and durably, whatever stood there: by way of `.NAME.part`
+ * beside it, which a run that died may have left and a failed one takes away. */
+HR_MUST_USE enum hr_status hr__folder_put(const struct hr_folder *folder, const char *path, const void *bytes,
+                                          size_t size, struct hr_fault *fault);
 /* A second name for the file `from`; a link there is not followed. HR_EXISTS when `to` stands, HR_UNSUPPORTED when it
  * would stand on another filesystem, HR_DENIED too where there are no hard links: hr__folder_has_links tells. */
 HR_MUST_USE enum hr_status hr__folder_link(const struct hr_folder *folder, const char *from, const char *to,

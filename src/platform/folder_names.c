@@ -4,8 +4,10 @@
 #include <fcntl.h>
 #include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
 #include <unistd.h>
 
+#include "base/fault.h"
 #include "base/path.h"
 #include "platform/folder.h"
 #include "platform/system.h"
@@ -47,6 +49,36 @@ enum hr_status hr__folder_replace(const struct hr_folder *folder, const char *fr
                                   struct hr_fault *fault)
 {
     return change(folder, from, to, replace_name, "cannot put in place", fault);
+}
+
+/* "a/NAME" -> "a/.NAME.part"; NULL: no memory. */
+static char *part_of(const char *path)
+{
+    size_t size = strlen(path) + sizeof "..part", above = strlen(path) - strlen(hr__path_last(path));
+    char *part = malloc(size);
+    if (part)
+        snprintf(part, size, "%.*s.%s.part", (int)above, path, path + above);
+    return part;
+}
+
+enum hr_status hr__folder_put(const struct hr_folder *folder, const char *path, const void *bytes, size_t size,
+                              struct hr_fault *fault)
+{
+    char *part = part_of(path), *above = strndup(path, hr__path_folder_length(path));
+    enum hr_status status = part && above ? HR_OK : hr__fault_nomem(fault, "the name of a file");
+    if (!status) {
+        hr__folder_remove(folder, part, NULL);
+        status = hr__file_write_new(folder, part, bytes, size, path, fault);
+        if (!status)
+            status = hr__folder_replace(folder, part, path, fault);
+        if (status)
+            hr__folder_remove(folder, part, NULL);
+    }
+    if (!status)
+        status = hr__folder_sync(folder, above, fault);
+    free(part);
+    free(above);
+    return status;
 }
 
 static int link_name(int from_folder, const char *from, int to_folder, const char *to)

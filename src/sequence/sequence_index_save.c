@@ -70,35 +70,12 @@ static void append_files(struct hr_text *out, const struct hr_sequence_folder *f
     }
 }
 
-static enum hr_status write_part(const struct hr_folder *folder, const char *part, const struct hr_text *text,
-                                 struct hr_fault *fault)
+static enum hr_status put(const struct hr_folder *folder, const char *name, const struct hr_text *text,
+                          struct hr_fault *fault)
 {
-    struct hr_file file;
-    hr__folder_remove(folder, part, NULL); /* of a run that died */
-    enum hr_status status = hr__file_open(&file, folder, part, HR_FILE_CREATE, false, part, fault);
-    if (status)
-        return status;
-    status = hr__file_write_at(&file, text->bytes, text->size, 0, fault);
-    if (!status)
-        status = hr__file_sync(&file, fault);
-    enum hr_status closed = hr__file_close(&file, fault);
-    return status ? status : closed;
-}
-
-static enum hr_status replace(const struct hr_folder *folder, const char *name, const struct hr_text *text,
-                              struct hr_fault *fault)
-{
-    char part[NUMBER_SIZE + sizeof HR_INDEX_SEQUENCES];
-    snprintf(part, sizeof part, ".%s.part", name);
     if (text->broken)
         return hr__fault_nomem(fault, "the index of sequences");
-    enum hr_status status = write_part(folder, part, text, fault);
-    if (!status)
-        status = hr__folder_replace(folder, part, name, fault);
-    if (!status)
-        return hr__folder_sync(folder, "", fault);
-    hr__folder_remove(folder, part, NULL);
-    return status;
+    return hr__folder_put(folder, name, text->bytes, text->size, fault);
 }
 
 enum hr_status hr__sequence_index_save(struct hr_sequence_index *index, const struct hr_folder *folder,
@@ -117,9 +94,9 @@ enum hr_status hr__sequence_index_save(struct hr_sequence_index *index, const st
         append_row(&sequences, index->folders[i].columns, HR_INDEX_COLUMNS);
         append_files(&files, &index->folders[i]);
     }
-    enum hr_status status = replace(folder, HR_INDEX_FILES, &files, fault);
+    enum hr_status status = put(folder, HR_INDEX_FILES, &files, fault);
     if (!status)
-        status = replace(folder, HR_INDEX_SEQUENCES, &sequences, fault);
+        status = put(folder, HR_INDEX_SEQUENCES, &sequences, fault);
     hr__text_finish(&sequences);
     hr__text_finish(&files);
     return status;

@@ -4,6 +4,7 @@
  *     bag_tool begin PLACE SOURCE sha256|xxh128   the files of SOURCE into an unfinished bag; prints its path
  *     bag_tool finish PLACE                       resumes and finishes it
  *     bag_tool make PLACE SOURCE sha256|xxh128    both
+ *     bag_tool give-up BAG TO [PATH]...           these leave for TO/NAME beside the bag; prints what did not
  *     bag_tool verify BAG                         prints verdict and problems; status 0 when valid, with or without
  *                                                 warnings */
 #include <headrace/bag.h>
@@ -112,6 +113,26 @@ static int verify(const char *path)
     return status;
 }
 
+static int give_up(const char *bag, const char *to, char **paths, size_t count)
+{
+    struct hr_fault fault = {0};
+    struct hr_bag_leaving *files = calloc(count + 1, sizeof *files);
+    int status = files ? 0 : 1;
+    for (size_t i = 0; i < count && files; i++)
+        files[i] = (struct hr_bag_leaving){.path = paths[i], .to = hr__path_join(to, hr__path_last(paths[i]))};
+    if (files)
+        must(hr_bag_give_up(bag, files, count, &fault), &fault);
+    for (size_t i = 0; i < count && files; i++) {
+        if (files[i].status) {
+            printf("%s: %s\n", files[i].path, hr_status_name(files[i].status));
+            status = 1;
+        }
+        free((char *)files[i].to);
+    }
+    free(files);
+    return status;
+}
+
 int main(int count, char **words)
 {
     const char *verb = count > 2 ? words[1] : "";
@@ -119,5 +140,7 @@ int main(int count, char **words)
         begin(words[2], words[3], !strcmp(words[4], "sha256"));
     if (!strcmp(verb, "make") || !strcmp(verb, "finish"))
         finish(words[2]);
+    if (count > 3 && !strcmp(verb, "give-up"))
+        return give_up(words[2], words[3], words + 4, (size_t)count - 4);
     return !strcmp(verb, "verify") ? verify(words[2]) : 0;
 }

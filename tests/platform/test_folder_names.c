@@ -47,6 +47,39 @@ START_TEST(puts_a_file_in_the_place_of_another)
 }
 END_TEST
 
+static void expect_text(const struct scratch *scratch, const char *name, const char *expected)
+{
+    char *bytes = NULL;
+    size_t size = 0;
+    ck_assert_int_eq(hr__file_load(&bytes, &size, &scratch->folder, name, 10, name, NULL), HR_OK);
+    ck_assert_str_eq(bytes, expected);
+    free(bytes);
+}
+
+static void fail_to_put(void *memory)
+{
+    const struct scratch *scratch = memory;
+    ck_assert_int_eq(hr__folder_put(&scratch->folder, "a/x", "newest", 6, NULL), HR_IO);
+}
+
+START_TEST(a_file_becomes_new_content_whole_or_stays)
+{
+    struct scratch scratch;
+    scratch_begin(&scratch);
+    scratch_write_text(&scratch, "a/x", "old");
+    scratch_write_text(&scratch, "a/.x.part", "of a run that died");
+    ck_assert_int_eq(hr__folder_put(&scratch.folder, "a/x", "new", 3, NULL), HR_OK);
+    expect_text(&scratch, "a/x", "new");
+    ck_assert_int_eq(hr__folder_put(&scratch.folder, "y", "", 0, NULL), HR_OK);
+    expect_text(&scratch, "y", "");
+    RUN_REFUSED(fail_to_put, &scratch, {.call = SYS_pwrite64, .error = EIO});
+    expect_text(&scratch, "a/x", "new");
+    ck_assert_int_eq(access(scratch_path(&scratch, "a/.x.part"), F_OK), -1);
+    ck_assert_int_eq(hr__folder_put(&scratch.folder, "none/x", "new", 3, NULL), HR_NOT_FOUND);
+    scratch_end(&scratch);
+}
+END_TEST
+
 static void expect_links(struct scratch *scratch, bool expected)
 {
     bool has_links = !expected;
@@ -112,4 +145,5 @@ START_TEST(says_where_blocks_cannot_be_shared)
 END_TEST
 
 HR_SUITE("platform/folder_names", gives_a_file_a_second_name_and_replaces_nothing, puts_a_file_in_the_place_of_another,
-         tells_whether_a_filesystem_has_links_and_leaves_nothing_there, says_where_blocks_cannot_be_shared)
+         a_file_becomes_new_content_whole_or_stays, tells_whether_a_filesystem_has_links_and_leaves_nothing_there,
+         says_where_blocks_cannot_be_shared)

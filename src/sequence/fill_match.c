@@ -6,6 +6,7 @@
 
 #include "base/array.h"
 #include "base/fault.h"
+#include "base/path.h"
 #include "sequence/fill_site.h"
 #include "sequence/names.h"
 
@@ -27,7 +28,7 @@ struct matching {
     struct hr_fill_site *site;
     const struct hr_filling *filling;
     struct known *known; /* by path */
-    size_t known_count;
+    size_t known_count, known_capacity;
     uint32_t sequence; /* in hand */
     struct standing *standings;
     size_t standing_capacity;
@@ -40,21 +41,36 @@ static int by_path(const void *a, const void *b)
     return strcmp(((const struct known *)a)->path, ((const struct known *)b)->path);
 }
 
+/* A file that was moved is delivered from here. NULL: no memory. */
+static const char *path_here(struct hr_sequence_index *index, uint32_t folder, uint32_t file)
+{
+    const struct hr_sequence_folder *at = &index->folders[folder];
+    char *below = hr__path_join(at->columns[HR_INDEX_NAME], at->files[file].name);
+    char *path = below ? hr__path_join(HR_SEQUENCES_FOLDER, below) : NULL;
+    free(below);
+    return hr__sequence_index_keep(index, path);
+}
+
+static bool add_known(struct matching *matching, const char *path, uint32_t folder, uint32_t file)
+{
+    if (!path || !hr__array_reserve(&matching->known, &matching->known_capacity, matching->known_count + 1,
+                                    sizeof *matching->known, KNOWN_MAX))
+        return false;
+    matching->known[matching->known_count++] = (struct known){.path = path, .folder = folder, .file = file};
+    return true;
+}
+
 static bool list_known(struct matching *matching)
 {
-    const struct hr_sequence_index *index = &matching->site->index;
-    size_t capacity = 0;
+    struct hr_sequence_index *index = &matching->site->index;
+    bool has_room = true;
     for (uint32_t i = 0; i < index->folder_count; i++)
-        for (uint32_t j = 0; j < index->folders[i].file_count; j++) {
-            if (!hr__array_reserve(&matching->known, &capacity, matching->known_count + 1, sizeof *matching->known,
-                                   KNOWN_MAX))
-                return false;
-            matching->known[matching->known_count++] =
-                (struct known){.path = index->folders[i].files[j].path, .folder = i, .file = j};
-        }
+        for (uint32_t j = 0; j < index->folders[i].file_count && has_room; j++)
+            has_room = add_known(matching, index->folders[i].files[j].path, i, j) &&
+                       add_known(matching, path_here(index, i, j), i, j);
     if (matching->known_count)
         qsort(matching->known, matching->known_count, sizeof *matching->known, by_path);
-    return true;
+    return has_room;
 }
 
 /* The path as the index has it: below the folder in which `sequences` stands. */

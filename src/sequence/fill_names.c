@@ -148,5 +148,6 @@ enum hr_status hr__fill_site_name(struct hr_fill_site *site, const struct hr_fil
         if (status)
             return status;
     }
+    hr__sequence_index_sort(&site->index);
     return HR_OK;
 }

@@ -30,10 +30,6 @@ static void say_missing(struct hr_fill_site *site)
 static void choose(struct hr_fill_site *site, enum hr_fill asked)
 {
     bool has_links = true;
-    if (asked == HR_FILL_MOVE) {
-        hr__fault_set(&site->fault, HR_UNSUPPORTED, 0, "a bag cannot give files up yet: fill by link, or by copy");
-        return;
-    }
     site->fill = asked == HR_FILL_DEFAULT ? HR_FILL_LINK : asked;
     if (site->fill == HR_FILL_LINK &&
         hr__folder_has_links(&has_links, &site->folder, site->below, &site->fault) != HR_OK)
@@ -95,23 +91,25 @@ static enum hr_status fill_at(struct hr_fill_count *done, struct hr_sequence_fol
 }
 
 /* What an earlier run brought is not asked after, unless the folder is gone with all of it. */
-static void forget_gone(struct hr_sequence_folder *folder, const struct hr_fill_site *site)
+static void count_there(struct hr_fill_site *site)
 {
-    struct hr_file_facts facts;
-    if (hr__folder_facts(&facts, &site->sequences, folder->columns[HR_INDEX_NAME], NULL) == HR_NOT_FOUND)
-        for (size_t i = 0; i < folder->file_count; i++)
-            folder->files[i].filled = "";
+    for (size_t i = 0; i < site->index.folder_count; i++) {
+        struct hr_sequence_folder *folder = &site->index.folders[i];
+        struct hr_file_facts facts;
+        bool is_gone = hr__folder_facts(&facts, &site->sequences, folder->columns[HR_INDEX_NAME], NULL) == HR_NOT_FOUND;
+        for (size_t j = 0; j < folder->file_count; j++) {
+            folder->files[j].filled = is_gone ? "" : folder->files[j].filled;
+            site->done[i].files_there += *folder->files[j].filled != '\0';
+        }
+    }
 }
 
 static enum hr_status fill_folder(struct hr_fill_count *done, struct hr_sequence_folder *folder, const char *path,
                                   const struct hr_fill_site *site, const struct hr_filling *filling)
 {
     size_t wanted = 0;
-    forget_gone(folder, site);
-    for (size_t i = 0; i < folder->file_count; i++) {
+    for (size_t i = 0; i < folder->file_count; i++)
         wanted += is_wanted(folder, i);
-        done->files_there += *folder->files[i].filled != '\0';
-    }
     if (wanted && hr__folder_make(&site->folder, path, &done->fault) != HR_OK) {
         done->files_failed = wanted;
         return done->fault.status == HR_NOMEM ? HR_NOMEM : HR_OK;
@@ -154,9 +152,12 @@ enum hr_status hr__fill_site_fill(struct hr_fill_site *site, const struct hr_fil
     }
     if (!site->fault.status)
         choose(site, filling->options->fill);
-    if (site->fault.status || !save(site) || site->fill == HR_FILL_LIST)
+    if (site->fault.status)
         return HR_OK;
-    enum hr_status status = fill_folders(site, filling);
+    count_there(site);
+    if (!save(site) || site->fill == HR_FILL_LIST)
+        return HR_OK;
+    enum hr_status status = site->fill == HR_FILL_MOVE ? hr__fill_move(site, filling) : fill_folders(site, filling);
     if (hr__folder_sync(&site->folder, site->below, &site->fault) == HR_OK)
         save(site);
     if (status == HR_NOMEM)

@@ -8,8 +8,6 @@
 #include "base/fault.h"
 #include "base/path.h"
 
-#define HR_SEQUENCES_FOLDER "sequences"
-
 enum { SITES_MAX = 1 << 16, SENTENCE_MAX = 1 << 16 };
 
 /* ---- Which there are ---- */

@@ -16,6 +16,8 @@
 #include "platform/folder.h"
 #include "sequence/sequence_index.h"
 
+#define HR_SEQUENCES_FOLDER "sequences"
+
 /* What was asked, and what all sites share. */
 struct hr_filling {
     const struct hr_delivered *delivered;
@@ -83,6 +85,8 @@ HR_MUST_USE enum hr_status hr__fill_describe(struct hr_sequence_index *index, st
 /* HR_CANCELLED, HR_NOMEM; all else stands in the site. */
 HR_MUST_USE enum hr_status hr__fill_site_fill(struct hr_fill_site *site, const struct hr_filling *filling,
                                               struct hr_fault *fault);
+/* Moves what is not there yet; the count of each folder grows. HR_CANCELLED, HR_NOMEM. */
+HR_MUST_USE enum hr_status hr__fill_move(struct hr_fill_site *site, const struct hr_filling *filling);
 /* Brings one file into the sequence folder `folder` (below the place); `fill` is link, reflink or copy. HR_EXISTS when
  * another file stands there under its name; *was_there when it is this one. */
 HR_MUST_USE enum hr_status hr__fill_file(bool *was_there, const struct hr_fill_site *site, const char *folder,

@@ -97,7 +97,10 @@ HR_MUST_USE bool hr__sequence_folder_add(struct hr_sequence_folder *folder, cons
 /* Files by number, then name. */
 void hr__sequence_folder_sort(struct hr_sequence_folder *folder);
 
-/* Sorts the folders by start and replaces both files durably. Folders without files are left out. */
+/* By start, then name. */
+void hr__sequence_index_sort(struct hr_sequence_index *index);
+
+/* Replaces both files durably. Folders without files are left out. */
 HR_MUST_USE enum hr_status hr__sequence_index_save(struct hr_sequence_index *index, const struct hr_folder *folder,
                                                    struct hr_fault *fault);
 

@@ -32,6 +32,12 @@ void hr__sequence_folder_sort(struct hr_sequence_folder *folder)
         qsort(folder->files, folder->file_count, sizeof *folder->files, by_number);
 }
 
+void hr__sequence_index_sort(struct hr_sequence_index *index)
+{
+    if (index->folder_count)
+        qsort(index->folders, index->folder_count, sizeof *index->folders, by_start);
+}
+
 static void append_row(struct hr_text *out, const char *const *fields, size_t count)
 {
     const char *escaped[HR_INDEX_COLUMNS];
@@ -84,8 +90,6 @@ enum hr_status hr__sequence_index_save(struct hr_sequence_index *index, const st
     struct hr_text sequences, files;
     hr__text_init(&sequences, TEXT_MAX);
     hr__text_init(&files, TEXT_MAX);
-    if (index->folder_count)
-        qsort(index->folders, index->folder_count, sizeof *index->folders, by_start);
     hr__text_append(&sequences, HR_SEQUENCES_HEADER "\n");
     hr__text_append(&files, HR_FILES_HEADER "\n");
     for (size_t i = 0; i < index->folder_count; i++) {

@@ -71,7 +71,8 @@ struct hr_delivered {
     size_t heads_read; /* files whose bag said nothing of them: their heads were read */
 };
 
-/* Gathers every frame that stands in the places, bags and folders at `paths`. A bag's frames.csv is believed; of files
+/* Gathers every frame that stands in the places, bags and folders at `paths`. Frames that were moved out of a bag
+ * stand in its sequence folders and are delivered from there. A bag's frames.csv is believed; of files
  * it does not name the heads are read. Files of one content are one file. On HR_OK the caller owns *out
  * (hr_delivered_destroy, which takes NULL). HR_NOT_FOUND, HR_DENIED, HR_GONE, HR_CANCELLED, HR_NOMEM; a file that
  * cannot be read is no failure but a frame with a trouble. */

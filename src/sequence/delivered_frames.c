@@ -162,7 +162,7 @@ static int compare_frames(const void *left, const void *right)
         return a->frame < b->frame ? -1 : 1;
     int order = ranks[a->file.kind] - ranks[b->file.kind];
     if (!order)
-        order = strcmp(hr__path_last(a->file.path), hr__path_last(b->file.path));
+        order = strcmp(hr__path_last(a->file.on_card), hr__path_last(b->file.on_card));
     if (!order)
         order = (a->file.place > b->file.place) - (a->file.place < b->file.place);
     return order ? order : strcmp(a->file.path, b->file.path);
@@ -174,7 +174,7 @@ static enum hr_status add_file(struct hr_gathering *gathering, struct hr_frame *
     struct hr_delivered *shown = &gathering->shown;
     bool is_copy = false;
     enum hr_status status = HR_OK;
-    if (before && strcmp(hr__path_last(before->file.path), hr__path_last(item->file.path)) == 0)
+    if (before && strcmp(hr__path_last(before->file.on_card), hr__path_last(item->file.on_card)) == 0)
         status = hr__same_content(&is_copy, before, item, cancel, fault);
     if (status)
         return status;

@@ -16,8 +16,6 @@
 #include "platform/folder.h"
 #include "sequence/sequence_index.h"
 
-#define HR_SEQUENCES_FOLDER "sequences"
-
 /* What was asked, and what all sites share. */
 struct hr_filling {
     const struct hr_delivered *delivered;

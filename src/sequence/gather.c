@@ -10,6 +10,7 @@
 #include "card/frame_row.h"
 #include "card/kind.h"
 #include "sequence/delivered_state.h"
+#include "sequence/moved.h"
 
 static const char what[] = "the delivered frames";
 
@@ -61,28 +62,35 @@ static enum hr_status find_card(uint32_t *out, struct hr_gathering *gathering, c
 
 /* ---- Files and their facts ---- */
 
-/* A frame's: what is of no kind that cameras write is no part of one. */
-static enum hr_status add_file(struct hr_gathering *gathering, const struct source *source, const char *on_card,
-                               uint64_t size_bytes, struct hr_fault *fault)
+/* Both strings as the gathering keeps them; NULL: no memory. */
+static enum hr_status add_item(struct hr_gathering *gathering, const struct source *source, const char *path,
+                               const char *on_card, uint64_t size_bytes, struct hr_fault *fault)
 {
-    enum hr_card_file_kind kind = hr__kind_of_path(on_card);
-    if (kind == HR_KIND_OTHER)
-        return HR_OK;
-    const char *path = hr__gathering_keep(gathering, hr__path_join(source->root, on_card));
-    if (!path || !hr__array_reserve(&gathering->items, &gathering->item_capacity, gathering->item_count + 1,
-                                    sizeof *gathering->items, UINT32_MAX))
+    if (!path || !on_card ||
+        !hr__array_reserve(&gathering->items, &gathering->item_capacity, gathering->item_count + 1,
+                           sizeof *gathering->items, UINT32_MAX))
         return hr__fault_nomem(fault, what);
     gathering->items[gathering->item_count++] =
         (struct hr_gathered_file){.file = {.path = path,
-                                           .on_card = path + strlen(path) - strlen(on_card),
+                                           .on_card = on_card,
                                            .place = source->place,
-                                           .kind = (uint8_t)kind,
+                                           .kind = (uint8_t)hr__kind_of_path(on_card),
                                            .size_bytes = size_bytes},
                                   .job = source->job,
                                   .card = source->card,
                                   .serial = "",
                                   .model = ""};
     return HR_OK;
+}
+
+/* A frame's: what is of no kind that cameras write is no part of one. */
+static enum hr_status add_file(struct hr_gathering *gathering, const struct source *source, const char *on_card,
+                               uint64_t size_bytes, struct hr_fault *fault)
+{
+    if (hr__kind_of_path(on_card) == HR_KIND_OTHER)
+        return HR_OK;
+    const char *path = hr__gathering_keep(gathering, hr__path_join(source->root, on_card));
+    return add_item(gathering, source, path, path ? path + strlen(path) - strlen(on_card) : NULL, size_bytes, fault);
 }
 
 /* Most files of a body follow one another, so one text serves them all. */
@@ -120,8 +128,9 @@ static enum hr_status read_head(struct hr_gathered_file *item, struct hr_gatheri
 {
     struct hr_media_facts facts;
     struct hr_fault cause = {0};
+    const char *below = item->file.path + strlen(hr_card_resolved_path(folder));
     struct hr_card_file file = {
-        .path = item->file.on_card, .size_bytes = item->file.size_bytes, .kind = item->file.kind};
+        .path = below + strspn(below, "/"), .size_bytes = item->file.size_bytes, .kind = item->file.kind};
     enum hr_status status = hr_card_file_media(&facts, folder, &file, &cause);
     gathering->shown.heads_read++;
     if (status == HR_OK)
@@ -152,7 +161,13 @@ static int compare_item_path(const void *path, const void *item)
     return strcmp(path, ((const struct hr_gathered_file *)item)->file.on_card);
 }
 
-/* Items of one bag stand in the order of its listing: by path. */
+static int compare_items(const void *a, const void *b)
+{
+    return strcmp(((const struct hr_gathered_file *)a)->file.on_card,
+                  ((const struct hr_gathered_file *)b)->file.on_card);
+}
+
+/* Items of one bag stand in the order of their paths. */
 static enum hr_status take_frame_lines(struct hr_gathering *gathering, const struct source *source,
                                        const struct hr_bag_listing *listing, struct hr_fault *fault)
 {
@@ -182,6 +197,25 @@ static enum hr_status list_bag(const struct hr_bag_listing **out, struct hr_gath
     return status;
 }
 
+static enum hr_status add_moved_files(struct hr_gathering *gathering, const struct source *source,
+                                      const struct hr_bag_listing *listing, struct hr_fault *fault)
+{
+    struct hr_moved moved = {0};
+    enum hr_status status = hr__moved_find(&moved, listing, fault);
+    for (size_t i = 0; i < moved.count && !status; i++) {
+        const struct hr_moved_file *file = &moved.files[i];
+        status = add_item(gathering, source, hr__gathering_keep(gathering, strdup(file->path)),
+                          hr__gathering_keep(gathering, strdup(file->on_card)), file->size_bytes, fault);
+        if (!status)
+            gathering->items[gathering->item_count - 1].digest = file->xxh128;
+    }
+    if (!status && moved.count)
+        qsort(gathering->items + source->first_item, gathering->item_count - source->first_item,
+              sizeof *gathering->items, compare_items);
+    hr__moved_finish(&moved);
+    return status;
+}
+
 static enum hr_status add_bag_files(struct hr_gathering *gathering, const struct source *source,
                                     const struct hr_bag_listing *listing, struct hr_fault *fault)
 {
@@ -192,11 +226,15 @@ static enum hr_status add_bag_files(struct hr_gathering *gathering, const struct
         if (gathering->item_count > before)
             gathering->items[before].digest = listing->files[i].xxh128;
     }
+    if (!status)
+        status = add_moved_files(gathering, source, listing, fault);
     return status ? status : take_frame_lines(gathering, source, listing, fault);
 }
 
+/* From the folder in which the bag stands, since what was moved stands beside it. */
 static enum hr_status read_bag_heads(struct hr_gathering *gathering, const struct source *source,
-                                     const struct hr_cancel *cancel, struct hr_fault *fault)
+                                     const struct hr_bag_listing *listing, const struct hr_cancel *cancel,
+                                     struct hr_fault *fault)
 {
     struct hr_card *folder = NULL;
     size_t i = source->first_item;
@@ -204,10 +242,12 @@ static enum hr_status read_bag_heads(struct hr_gathering *gathering, const struc
         i++;
     if (i == gathering->item_count)
         return HR_OK;
-    enum hr_status status = hr_card_open(&folder, source->root, fault);
+    char *above = strndup(listing->path, hr__path_folder_length(listing->path));
+    enum hr_status status = above ? hr_card_open(&folder, *above ? above : "/", fault) : hr__fault_nomem(fault, what);
     if (!status)
         status = read_heads(gathering, source, folder, cancel, fault);
     hr_card_close(folder);
+    free(above);
     return status;
 }
 
@@ -223,7 +263,7 @@ static enum hr_status gather_own_bag(struct hr_gathering *gathering, const struc
     if (!status)
         status = add_bag_files(gathering, &source, listing, fault);
     if (!status)
-        status = read_bag_heads(gathering, &source, cancel, fault);
+        status = read_bag_heads(gathering, &source, listing, cancel, fault);
     free(root);
     return status;
 }

@@ -34,6 +34,7 @@
 
 #include "platform/folder.h"
 
+#define HR_SEQUENCES_FOLDER "sequences"
 #define HR_INDEX_SEQUENCES "sequences.csv"
 #define HR_INDEX_FILES "files.csv"
 

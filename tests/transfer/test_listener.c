@@ -19,7 +19,7 @@ struct ear {
     struct hr_hasher *hasher[HR_FEEDS_MAX];
     size_t item[HR_FEEDS_MAX]; /* under way; SIZE_MAX: none */
     uint64_t offset[HR_FEEDS_MAX];
-    bool was_wrong; /* two calls at once, a gap, or items mixed */
+    atomic_bool was_wrong; /* two calls at once, a gap, or items mixed */
     struct hr_digest digest[ITEMS_MAX];
     uint64_t size[ITEMS_MAX];
     enum hr_status status[ITEMS_MAX];

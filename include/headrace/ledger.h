@@ -134,6 +134,42 @@ HR_API HR_MUST_USE enum hr_status hr_ledger_samples(struct hr_ledger *ledger, in
                                                     bool (*each)(void *context, const struct hr_ledger_sample *sample),
                                                     void *context, struct hr_fault *fault);
 
+/* How fast a device was through a link, by `headrace measure` or as a run found it. `direction`: "read", "write", "read
+ * back". */
+struct hr_ledger_speed {
+    const char *device, *link; /* identities; link "" unknown */
+    const char *direction;
+    const char *source; /* "measure", "offload" */
+    int64_t at_wall_ns;
+    uint64_t bytes; /* it rests on */
+    double bytes_per_s, file_s;
+    double fast_bytes, slow_bytes_per_s; /* 0: no fast cache was seen to end */
+    double together;                     /* reading and writing at once, in what either moves alone; 0: not seen */
+};
+HR_API HR_MUST_USE enum hr_status hr_ledger_add_speed(struct hr_ledger *ledger, const struct hr_ledger_speed *speed,
+                                                      struct hr_fault *fault);
+/* Of one device in one direction through one link (NULL: any), newest first, at most `limit`. */
+HR_API HR_MUST_USE enum hr_status hr_ledger_speeds(struct hr_ledger *ledger, const char *device, const char *link,
+                                                   const char *direction, size_t limit,
+                                                   bool (*each)(void *context, const struct hr_ledger_speed *speed),
+                                                   void *context, struct hr_fault *fault);
+
+/* What was foreseen for a run before its first byte, and how long it took. Only runs that went to their end without a
+ * failure are noted. */
+struct hr_ledger_forecast {
+    int64_t run;
+    const char *pair;                      /* devices of cards and places, sorted, one a line */
+    double copied_s, verified_s;           /* foreseen */
+    double real_copied_s, real_verified_s; /* 0 copied: no card was free before the end */
+};
+HR_API HR_MUST_USE enum hr_status
+hr_ledger_add_forecast(struct hr_ledger *ledger, const struct hr_ledger_forecast *forecast, struct hr_fault *fault);
+/* Newest first; of one pair, or of all (`pair` NULL). */
+HR_API HR_MUST_USE enum hr_status hr_ledger_forecasts(struct hr_ledger *ledger, const char *pair, size_t limit,
+                                                      bool (*each)(void *context,
+                                                                   const struct hr_ledger_forecast *forecast),
+                                                      void *context, struct hr_fault *fault);
+
 #ifdef __cplusplus
 }
 #endif

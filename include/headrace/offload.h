@@ -53,9 +53,9 @@ struct hr_offload_options {
     const char *job; /* NULL: the capture date of the card's first frame, YYYY-MM-DD */
     enum hr_first first[HR_FIRST_COUNT];
     size_t first_count;
-    size_t cards_at_once; /* read at the same time, of different links; 0: as many as there are, one where a place is a disk
-                             with heads */
-    bool only_xxh128; /* leave SHA-256 out */
+    size_t cards_at_once; /* read at the same time, of different links; 0: as many as there are, one where a place is a
+                             disk with heads */
+    bool only_xxh128;     /* leave SHA-256 out */
     bool same_device; /* places on one disk, on the card's, or that do not show theirs are allowed, and count as one */
     bool any_folder;  /* a card need not hold a DCIM folder */
     bool reread_card;

@@ -1,0 +1,107 @@
+/* SPDX-License-Identifier: ISC */
+/* Cards, readers and drives: the links they negotiated, what these can carry, how fast they were measured to be. */
+#ifndef HEADRACE_DEVICES_H
+#define HEADRACE_DEVICES_H
+
+#include <stdbool.h>
+#include <stddef.h>
+#include <stdint.h>
+
+#include <headrace/cancel.h>
+#include <headrace/forecast.h>
+#include <headrace/status.h>
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+/* ---- What is plugged in ---- */
+
+enum hr_link_kind {
+    HR_LINK_UNKNOWN,
+    HR_LINK_USB,
+    HR_LINK_PCIE,
+    HR_LINK_SATA,
+    HR_LINK_MMC,
+    HR_LINK_NETWORK,
+    HR_LINK_VIRTUAL
+};
+
+/* As negotiated, not as printed on the plug. */
+struct hr_link {
+    enum hr_link_kind kind;
+    double mbit_per_s;          /* of the signal: 480, 5000, 10000 ...; PCIe: of a lane; 0 unknown */
+    unsigned lanes;             /* USB: 1 or 2; PCIe: 1, 2, 4 ...; 0 unknown */
+    double ceiling_bytes_per_s; /* after its line code and framing; 0 unknown */
+    char name[64];              /* "USB 10 Gb/s", "PCIe 3.0 x2", "SATA 6 Gb/s" */
+    char identity[160];         /* the port: what shares it shares the ceiling; "" its own */
+};
+
+/* Bytes a second a link of this kind carries at most; 0 where the speed is none of its kind's. Sources: USB 2.0 (13
+ * packets of 512 bytes a microframe of 125 us), USB 3.2 (8b/10b up to 5 Gb/s a lane, 128b/132b from 10), PCI Express
+ * (8b/10b up to 5 GT/s, 128b/130b from 8), Serial ATA (8b/10b). */
+HR_API double hr_link_ceiling(enum hr_link_kind kind, double mbit_per_s, unsigned lanes);
+
+struct hr_device {
+    char *name;         /* "sdb" */
+    char *identity;     /* as the ledger has it, "" when it tells none */
+    char *model;        /* "" */
+    char *mount_points; /* one a line, "" */
+    uint64_t size_bytes;
+    bool is_removable, is_rotational;
+    struct hr_link link;
+    double ceiling_bytes_per_s; /* the lowest on the way to it; 0 unknown */
+    char **warnings;            /* sentences */
+    size_t warning_count;
+};
+struct hr_devices {
+    struct hr_device *devices;
+    size_t device_count;
+};
+/* `sys_root` NULL: the system's own; tests hand in fixture trees. On HR_OK the caller owns *out (hr_devices_destroy,
+ * which takes NULL). HR_UNSUPPORTED where the system has no sysfs, HR_NOMEM. */
+HR_API HR_MUST_USE enum hr_status hr_devices_create(struct hr_devices **out, const char *sys_root,
+                                                    struct hr_fault *fault);
+HR_API void hr_devices_destroy(struct hr_devices *devices);
+
+/* ---- How fast it is ---- */
+
+enum hr_direction { HR_DIRECTION_READ, HR_DIRECTION_WRITE, HR_DIRECTION_READ_BACK, HR_DIRECTION_COUNT };
+HR_API const char *hr_direction_name(enum hr_direction direction); /* "read", "write", "read back" */
+
+struct hr_measure_options {
+    bool is_card;       /* read existing files only; else write and read back a temporary file of its own as well */
+    bool is_sustained;  /* write until a fast cache ends or `bytes_max` is reached */
+    double seconds_max; /* for each direction; 0: 4 */
+    uint64_t bytes_max; /* written at most; 0: 2 GB, sustained 64 GB; always leaves a tenth of the volume free */
+    void *context;
+    void (*progress)(void *context, enum hr_direction direction, double bytes_per_s, uint64_t bytes);
+};
+struct hr_measured {
+    struct hr_speed speed;
+    double slowest_second_bytes_per_s; /* 0: under a second was measured */
+    double spread;                     /* interquartile range of the rate in its median */
+    uint64_t bytes;
+    double seconds;
+    bool is_cache; /* faster than the link can be: memory answered */
+};
+struct hr_measurement {
+    char *path;   /* absolute */
+    char *device; /* identity, as the ledger's */
+    char *device_name;
+    struct hr_link link;
+    struct hr_measured directions[HR_DIRECTION_COUNT]; /* bytes 0: not measured */
+    double together;                                   /* as in struct hr_forecast_place; 0: not measured */
+};
+/* Harmless: a card is only read; in a drive's folder one temporary file is written and always removed, also when it is
+ * interrupted. On HR_OK the caller owns *out. HR_NOT_FOUND (nothing to read on a card), HR_DENIED, HR_READ_ONLY,
+ * HR_FULL, HR_GONE, HR_IO, HR_CANCELLED, HR_NOMEM. */
+HR_API HR_MUST_USE enum hr_status hr_measure(struct hr_measurement **out, const char *path,
+                                             const struct hr_measure_options *options, const struct hr_cancel *cancel,
+                                             struct hr_fault *fault);
+HR_API void hr_measurement_destroy(struct hr_measurement *measurement);
+
+#ifdef __cplusplus
+}
+#endif
+#endif

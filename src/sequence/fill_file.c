@@ -106,11 +106,11 @@ static enum hr_status put(bool *was_there, const struct step *step, enum hr_fill
         return status;
     if (!source.is_regular || source.size_bytes != step->size_bytes)
         return hr__fault_path(fault, HR_DIFFERS, 0, "is not as it was delivered:", step->from);
+    hr__folder_remove(step->place, step->part, NULL); /* of a run that died */
     status = look_at_target(step, &source, fault);
     *was_there = status == HR_OK;
     if (status != HR_NOT_FOUND)
         return status;
-    hr__folder_remove(step->place, step->part, NULL); /* of a run that died */
     if (fill == HR_FILL_LINK)
         return hr__folder_link(step->place, step->from, step->to, fault);
     return put_copy(step, fill, fault);

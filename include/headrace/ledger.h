@@ -146,9 +146,11 @@ struct hr_ledger_speed {
     double fast_bytes, slow_bytes_per_s; /* 0: no fast cache was seen to end */
     double together;                     /* reading and writing at once, in what either moves alone; 0: not seen */
 };
+/* HR_INVALID when a figure is not finite or below 0. */
 HR_API HR_MUST_USE enum hr_status hr_ledger_add_speed(struct hr_ledger *ledger, const struct hr_ledger_speed *speed,
                                                       struct hr_fault *fault);
-/* Of one device in one direction through one link (NULL: any), newest first, at most `limit`. */
+/* Of one device in one direction through one link (NULL: any), newest first, at most `limit`. A ledger of an older
+ * version that is open to be read alone has none, and no forecasts. */
 HR_API HR_MUST_USE enum hr_status hr_ledger_speeds(struct hr_ledger *ledger, const char *device, const char *link,
                                                    const char *direction, size_t limit,
                                                    bool (*each)(void *context, const struct hr_ledger_speed *speed),
@@ -162,6 +164,7 @@ struct hr_ledger_forecast {
     double copied_s, verified_s;           /* foreseen */
     double real_copied_s, real_verified_s; /* 0 copied: no card was free before the end */
 };
+/* One a run: noted again, the later holds. HR_NOT_FOUND when there is no such run, HR_INVALID as for a speed. */
 HR_API HR_MUST_USE enum hr_status
 hr_ledger_add_forecast(struct hr_ledger *ledger, const struct hr_ledger_forecast *forecast, struct hr_fault *fault);
 /* Newest first; of one pair, or of all (`pair` NULL). */

@@ -4,6 +4,7 @@
 #define HR_LEDGER_HANDLE_H
 
 #include <stdbool.h>
+#include <stdint.h>
 
 #include <sqlite3.h>
 
@@ -15,6 +16,7 @@
 struct hr_ledger {
     sqlite3 *database;
     char *path;
+    int64_t version;             /* of its tables; an older one than ours only where it is opened to be read */
     bool has_group;              /* between hr_ledger_begin and hr_ledger_commit */
     enum hr_status group_status; /* what undid the group, HR_OK while it stands */
     struct hr_text bag_strings;  /* what hr_ledger_bag handed out last */

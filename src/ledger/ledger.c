@@ -52,11 +52,10 @@ static enum hr_status open_for_writing(struct hr_ledger *ledger, struct hr_fault
 
 static enum hr_status open_for_reading(struct hr_ledger *ledger, struct hr_fault *fault)
 {
-    bool is_empty = false;
     enum hr_status status = hr__connection_open_read_only(ledger, fault);
     if (status == HR_OK)
-        status = hr__schema_inspect(&is_empty, ledger, fault);
-    return status == HR_OK && is_empty
+        status = hr__schema_inspect(ledger, fault);
+    return status == HR_OK && ledger->version == 0
                ? hr__ledger_says(ledger, HR_NOT_FOUND, "nothing stands in the ledger ", "", fault)
                : status;
 }

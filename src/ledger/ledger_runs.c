@@ -88,7 +88,7 @@ enum hr_status hr_ledger_runs(struct hr_ledger *ledger, int64_t id, size_t limit
         "SELECT id, started_wall_ns, elapsed_ns, job, host, cards, places, outcome, files, bytes, failed_files,"
         " policies FROM run WHERE id = ?1 OR ?1 = 0 ORDER BY id DESC LIMIT ?2");
     hr__statement_bind_number(&find, id);
-    hr__statement_bind_number(&find, limit > INT64_MAX ? INT64_MAX : (int64_t)limit);
+    hr__statement_bind_limit(&find, limit);
     bool goes_on = true, is_known = false;
     while (goes_on && hr__statement_row(&find)) {
         struct hr_ledger_run run = run_of_row(&find);

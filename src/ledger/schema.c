@@ -8,11 +8,11 @@
 #include "ledger/statement.h"
 
 /* "HRlg": the ledger is told from any other SQLite database before anything in it is believed. */
-enum { APPLICATION_ID = 0x48526C67, VERSION = 1 };
+enum { APPLICATION_ID = 0x48526C67 };
 
 /* A path is kept in two columns, folder (with its slash) and name, so that names can be looked up by an index without
  * being stored twice. A file stands as long as it has a copy: the trigger sees to it. */
-static const char tables[] =
+static const char first_tables[] =
     "CREATE TABLE card (id INTEGER PRIMARY KEY, identity BLOB NOT NULL UNIQUE) STRICT;"
 
     "CREATE TABLE bag (id INTEGER PRIMARY KEY, card INTEGER NOT NULL REFERENCES card, card_name BLOB NOT NULL,"
@@ -44,13 +44,29 @@ static const char tables[] =
     "PRAGMA application_id = 0x48526C67;"
     "PRAGMA user_version = 1;";
 
-static enum hr_status judge(bool *is_empty, const struct hr_ledger *ledger, int64_t application, int64_t version,
-                            int64_t entries, struct hr_fault *fault)
+static const char speed_tables[] =
+    "CREATE TABLE speed (id INTEGER PRIMARY KEY, device BLOB NOT NULL, link BLOB NOT NULL, direction TEXT NOT NULL,"
+    " source TEXT NOT NULL, at_wall_ns INTEGER NOT NULL, bytes INTEGER NOT NULL, bytes_per_s REAL NOT NULL,"
+    " file_s REAL NOT NULL, fast_bytes REAL NOT NULL, slow_bytes_per_s REAL NOT NULL, together REAL NOT NULL) STRICT;"
+    "CREATE INDEX speed_by_device ON speed (device, direction);"
+
+    "CREATE TABLE forecast (run INTEGER PRIMARY KEY REFERENCES run, pair BLOB NOT NULL, copied_s REAL NOT NULL,"
+    " verified_s REAL NOT NULL, real_copied_s REAL NOT NULL, real_verified_s REAL NOT NULL) STRICT;"
+    "CREATE INDEX forecast_by_pair ON forecast (pair);"
+
+    "PRAGMA user_version = 2;";
+
+/* What leads from each version to the next; 0 is an empty file. */
+static const char *const steps[HR_SCHEMA_VERSION] = {first_tables, speed_tables};
+
+static enum hr_status judge(const struct hr_ledger *ledger, int64_t application, int64_t version, int64_t entries,
+                            struct hr_fault *fault)
 {
-    *is_empty = application == 0 && version == 0 && entries == 0;
-    if (*is_empty || (application == APPLICATION_ID && version == VERSION))
+    bool is_empty = application == 0 && version == 0 && entries == 0;
+    bool is_ours = application == APPLICATION_ID && version >= 1;
+    if (is_empty || (is_ours && version <= HR_SCHEMA_VERSION))
         return HR_OK;
-    if (application == APPLICATION_ID && version > VERSION)
+    if (is_ours)
         return hr__ledger_says(ledger, HR_UNSUPPORTED, "the ledger ",
                                " was made by a newer headrace; use that one, or move the ledger away and run "
                                "`headrace verify PLACE` to fill a new one",
@@ -58,7 +74,7 @@ static enum hr_status judge(bool *is_empty, const struct hr_ledger *ledger, int6
     return hr__ledger_fault(ledger, SQLITE_NOTADB, fault);
 }
 
-enum hr_status hr__schema_inspect(bool *is_empty, struct hr_ledger *ledger, struct hr_fault *fault)
+enum hr_status hr__schema_inspect(struct hr_ledger *ledger, struct hr_fault *fault)
 {
     struct hr_statement inspect =
         hr__statement_start(ledger, HR_SQL_INSPECT,
@@ -71,21 +87,34 @@ enum hr_status hr__schema_inspect(bool *is_empty, struct hr_ledger *ledger, stru
         entries = hr__statement_number(&inspect, 2);
     }
     enum hr_status status = hr__statement_finish(&inspect, fault);
-    return status != HR_OK ? status : judge(is_empty, ledger, application, version, entries, fault);
+    if (status == HR_OK)
+        status = judge(ledger, application, version, entries, fault);
+    if (status == HR_OK)
+        ledger->version = version;
+    return status;
+}
+
+static enum hr_status take_steps(struct hr_ledger *ledger, struct hr_fault *fault)
+{
+    enum hr_status status = HR_OK;
+    while (status == HR_OK && ledger->version < HR_SCHEMA_VERSION)
+        status = hr__ledger_execute(ledger, steps[ledger->version++], fault);
+    return status;
 }
 
 enum hr_status hr__schema_make(bool *was_made, struct hr_ledger *ledger, struct hr_fault *fault)
 {
-    *was_made = false;
-    enum hr_status status = hr__schema_inspect(was_made, ledger, fault);
-    if (status != HR_OK || !*was_made)
+    enum hr_status status = hr__schema_inspect(ledger, fault);
+    *was_made = status == HR_OK && ledger->version == 0;
+    if (status != HR_OK || ledger->version == HR_SCHEMA_VERSION)
         return status;
     status = hr__ledger_step_begin(ledger, fault);
     if (status != HR_OK)
         return status;
     /* Again, now that nobody else can make them meanwhile. */
-    status = hr__schema_inspect(was_made, ledger, fault);
-    if (status == HR_OK && *was_made)
-        status = hr__ledger_execute(ledger, tables, fault);
+    status = hr__schema_inspect(ledger, fault);
+    *was_made = status == HR_OK && ledger->version == 0;
+    if (status == HR_OK)
+        status = take_steps(ledger, fault);
     return hr__ledger_step_end(ledger, status, fault);
 }

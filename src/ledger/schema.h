@@ -9,11 +9,14 @@
 
 struct hr_ledger;
 
-/* Is this database a ledger that we can use? *is_empty when it holds nothing at all yet. HR_MALFORMED for a database of
- * something else, HR_UNSUPPORTED for a ledger of a newer version. */
-HR_MUST_USE enum hr_status hr__schema_inspect(bool *is_empty, struct hr_ledger *ledger, struct hr_fault *fault);
+enum { HR_SCHEMA_VERSION = 2, HR_SCHEMA_WITH_SPEEDS = 2 };
 
-/* Makes the tables in an empty database; *was_made is false when they stood. */
+/* Is this database a ledger that we can use? Sets ledger->version, 0 when it holds nothing at all yet. HR_MALFORMED for
+ * a database of something else, HR_UNSUPPORTED for a ledger of a newer version. */
+HR_MUST_USE enum hr_status hr__schema_inspect(struct hr_ledger *ledger, struct hr_fault *fault);
+
+/* Makes the tables in an empty database, and those that a ledger of an older version lacks, in one step; *was_made is
+ * true for the first. */
 HR_MUST_USE enum hr_status hr__schema_make(bool *was_made, struct hr_ledger *ledger, struct hr_fault *fault);
 
 #endif

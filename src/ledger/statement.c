@@ -46,6 +46,11 @@ void hr__statement_bind_bytes(struct hr_statement *statement, const char *string
     hr__statement_bind_sized(statement, string ? string : "", string ? strlen(string) : 0);
 }
 
+void hr__statement_bind_bytes_or_null(struct hr_statement *statement, const char *string)
+{
+    hr__statement_bind_sized(statement, string, string ? strlen(string) : 0);
+}
+
 void hr__statement_bind_word(struct hr_statement *statement, const char *word)
 {
     if (statement->code == SQLITE_OK)
@@ -62,6 +67,17 @@ void hr__statement_bind_number(struct hr_statement *statement, int64_t number)
 void hr__statement_bind_count(struct hr_statement *statement, uint64_t count)
 {
     hr__statement_bind_number(statement, (int64_t)count);
+}
+
+void hr__statement_bind_limit(struct hr_statement *statement, size_t limit)
+{
+    hr__statement_bind_number(statement, limit > INT64_MAX ? INT64_MAX : (int64_t)limit);
+}
+
+void hr__statement_bind_real(struct hr_statement *statement, double real)
+{
+    if (statement->code == SQLITE_OK)
+        statement->code = sqlite3_bind_double(statement->prepared, ++statement->bound, real);
 }
 
 void hr__statement_bind_digest(struct hr_statement *statement, const struct hr_digest *digest)
@@ -98,6 +114,11 @@ bool hr__statement_row(struct hr_statement *statement)
 int64_t hr__statement_number(struct hr_statement *statement, int column)
 {
     return sqlite3_column_int64(statement->prepared, column);
+}
+
+double hr__statement_real(struct hr_statement *statement, int column)
+{
+    return sqlite3_column_double(statement->prepared, column);
 }
 
 uint64_t hr__statement_count(struct hr_statement *statement, int column)

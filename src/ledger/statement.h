@@ -45,6 +45,10 @@ enum hr_sql {
     HR_SQL_RUNS,
     HR_SQL_ADD_SAMPLE,
     HR_SQL_SAMPLES,
+    HR_SQL_ADD_SPEED,
+    HR_SQL_SPEEDS,
+    HR_SQL_ADD_FORECAST,
+    HR_SQL_FORECASTS,
     HR_SQL_COUNT
 };
 
@@ -64,9 +68,14 @@ HR_MUST_USE enum hr_status hr__statement_run(struct hr_statement *statement, str
 void hr__statement_bind_bytes(struct hr_statement *statement, const char *string);
 void hr__statement_bind_sized(struct hr_statement *statement, const void *bytes, size_t size);
 void hr__statement_bind_word(struct hr_statement *statement, const char *word);
+/* As bytes, but NULL in SQL for NULL. */
+void hr__statement_bind_bytes_or_null(struct hr_statement *statement, const char *string);
 void hr__statement_bind_number(struct hr_statement *statement, int64_t number);
 /* Sizes and counts have 64 bits without a sign in C, with one in SQLite: the bits are kept, not the order. */
 void hr__statement_bind_count(struct hr_statement *statement, uint64_t count);
+/* At most as many rows as SQL can count. */
+void hr__statement_bind_limit(struct hr_statement *statement, size_t limit);
+void hr__statement_bind_real(struct hr_statement *statement, double real);
 /* NULL in SQL for HR_DIGEST_NONE. */
 void hr__statement_bind_digest(struct hr_statement *statement, const struct hr_digest *digest);
 
@@ -78,6 +87,7 @@ void hr__statement_bind_file(struct hr_statement *statement, const struct hr_led
 /* True while another row stands. */
 bool hr__statement_row(struct hr_statement *statement);
 int64_t hr__statement_number(struct hr_statement *statement, int column);
+double hr__statement_real(struct hr_statement *statement, int column);
 uint64_t hr__statement_count(struct hr_statement *statement, int column);
 /* Lives until the next row or the finish; never NULL. */
 const char *hr__statement_string(struct hr_statement *statement, int column);

@@ -71,7 +71,8 @@ static bool is_one_press(const struct hr_gathered_file *a, const struct hr_gathe
 static size_t number_frames(struct hr_gathered_file *items, size_t count)
 {
     uint32_t frames = 0;
-    qsort(items, count, sizeof *items, compare_cards_and_stems);
+    if (count)
+        qsort(items, count, sizeof *items, compare_cards_and_stems);
     for (size_t i = 0; i < count; i++)
         items[i].frame = i > 0 && is_one_press(&items[i - 1], &items[i]) ? frames - 1 : frames++;
     return frames;

@@ -375,8 +375,7 @@ START_TEST(writes_a_stall_and_what_is_not_known_as_json)
         "\"bursts\":[{\"first\":0,\"last\":2,\"cadence\":null,\"stall\":null}],\"folder\":null}",
         "\"trouble\":\"cut short\"",
         "\"all_done\":false",
-        "\"failures\":[{\"place\":\"/mnt/ssd\",\"id\":\"20260516-144700_A_3f\",\"status\":\"full\",\"text\":\"no room "
-        "left\"}]",
+        "\"failures\":[{\"place\":\"/mnt/ssd\",\"id\":\"20260516-144700_A_3f\",\"status\":\"full\",",
     };
     for (size_t i = 0; i < sizeof wanted / sizeof *wanted; i++)
         ck_assert_msg(strstr(out.text.bytes, wanted[i]) != NULL, "%s", wanted[i]);

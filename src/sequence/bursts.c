@@ -2,7 +2,8 @@
 #include "sequence/bursts.h"
 
 #include <math.h>
-#include <stdlib.h>
+
+#include "base/median.h"
 
 enum { INTERVALS_PER_GAP = 3, STEPS_PER_GAP = 2, NEAR_GAPS = 9, GAPS_TO_KNOW = 3, REGULAR_GAPS = 3 };
 static const double least_gap_s = 0.4;
@@ -14,12 +15,6 @@ static const double regular_share = 0.35;
 static const double window_share = 0.1;
 /* An interval differs by less from the others; one with a frame missing is twice as long. */
 static const double near_share = 0.6;
-
-static int compare_doubles(const void *left, const void *right)
-{
-    double a = *(const double *)left, b = *(const double *)right;
-    return (a > b) - (a < b);
-}
 
 static double gap_before(const struct hr_time_line *line, size_t i)
 {
@@ -39,7 +34,7 @@ static double near_interval(const struct hr_time_line *line, size_t first, size_
         if (count < GAPS_TO_KNOW)
             return 0;
     }
-    qsort(gaps, count, sizeof *gaps, compare_doubles);
+    hr__sort_values(gaps, count);
     return gaps[(count - 1) / 2];
 }
 
@@ -70,7 +65,7 @@ bool hr__burst_ends(const struct hr_time_line *line, size_t first, size_t i)
  * could make them, so that jitter on both sides evens out. */
 static double commonest_interval(double *gaps, size_t count, double resolution_s)
 {
-    qsort(gaps, count, sizeof *gaps, compare_doubles);
+    hr__sort_values(gaps, count);
     double width_s = fmax(2.5 * resolution_s, window_share * gaps[count / 2]), middle_s = gaps[count / 2], sum_s = 0;
     size_t most = 0, near = 0;
     for (size_t from = 0, to = 0; to < count; to++) {

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: ISC */
 #include "base/array.h"
 #include "base/checked.h"
+#include "base/median.h"
 #include "base/units.h"
 #include "suite.h"
 
@@ -262,8 +263,21 @@ START_TEST(counts_things_in_words)
 }
 END_TEST
 
+START_TEST(finds_the_middle_of_values_and_sorts_them)
+{
+    double odd[] = {3, -1, 1e9}, even[] = {4, 1, 2, 100};
+    ck_assert_double_eq(hr__median(odd, 3), 3);
+    ck_assert_double_eq(hr__median(even, 4), 3);
+    ck_assert_double_eq(even[0], 1);
+    ck_assert_double_eq(even[3], 100);
+    ck_assert_double_eq(hr__median(even, 1), 1);
+    ck_assert_double_eq(hr__median(NULL, 0), 0);
+}
+END_TEST
+
 HR_SUITE("base/numbers", adds_up_to_the_last_value_that_fits, multiplies_up_to_the_last_value_that_fits,
          reads_decimal_numbers_and_nothing_else, reads_negative_numbers_where_they_may_be,
          reads_decimal_fractions_and_nothing_else, grows_an_array_and_zeroes_what_is_new,
          leaves_an_array_alone_past_its_ceiling, shows_bytes_in_powers_of_ten, shows_rates_in_megabytes,
-         shows_times_to_the_nearest_second, shows_counts_in_groups_of_three, counts_things_in_words)
+         shows_times_to_the_nearest_second, shows_counts_in_groups_of_three, counts_things_in_words,
+         finds_the_middle_of_values_and_sorts_them)

@@ -1,0 +1,149 @@
+/* SPDX-License-Identifier: ISC */
+#include <assert.h>
+#include <math.h>
+
+#include <headrace/forecast.h>
+
+/* From this on a drive is read back as it is written; below the other only once all is written: there the engine
+ * changes its ways as well (transfer/pace.h). Between the two, reading takes what writing leaves. */
+static const double beside_together = 1.4, after_together = 0.7;
+
+/* A forecast in the making. */
+struct draft {
+    struct hr_forecast *out;
+    double copied_s;   /* the longest of what goes on until all is written */
+    double last_s;     /* the longest of what is left to do then, at the least */
+    double verified_s; /* the longest stage */
+};
+
+/* Slowest first. */
+static void add_stage(struct draft *draft, enum hr_bottleneck kind, unsigned index, double seconds)
+{
+    struct hr_forecast *out = draft->out;
+    size_t at = out->stage_count;
+    if (seconds <= 0)
+        return;
+    for (; at > 0 && out->stages[at - 1].seconds < seconds; at--)
+        out->stages[at] = out->stages[at - 1];
+    out->stages[at] = (struct hr_forecast_stage){kind, index, seconds};
+    out->stage_count++;
+    draft->verified_s = fmax(draft->verified_s, seconds);
+}
+
+static bool is_shared(unsigned a, unsigned b)
+{
+    return a != 0 && a == b;
+}
+
+static bool is_measured(const struct hr_speed *speed)
+{
+    return speed->is_measured && speed->bytes_per_s > 0;
+}
+
+/* The cards of one link, from its first on; 0: `first` is not its first. */
+static double reading_seconds(const struct hr_forecast_job *job, size_t first)
+{
+    double seconds = 0;
+    for (size_t i = 0; i < job->card_count; i++) {
+        const struct hr_forecast_card *card = &job->cards[i];
+        bool is_of_it = i == first || is_shared(card->link, job->cards[first].link);
+        if (is_of_it && i < first)
+            return 0;
+        seconds += is_of_it ? hr_speed_seconds(&card->read, card->files, card->bytes) : 0;
+    }
+    return seconds;
+}
+
+static void add_cards(struct draft *draft, const struct hr_forecast_job *job)
+{
+    double bytes = 0;
+    for (size_t i = 0; i < job->card_count; i++) {
+        double seconds = reading_seconds(job, i);
+        add_stage(draft, HR_LIMIT_CARD, (unsigned)i, seconds);
+        draft->copied_s = fmax(draft->copied_s, seconds);
+        draft->out->is_measured = draft->out->is_measured && is_measured(&job->cards[i].read);
+        bytes += job->cards[i].bytes;
+    }
+    double digest_s = job->digest_bytes_per_s > 0 ? bytes / job->digest_bytes_per_s : 0;
+    add_stage(draft, HR_LIMIT_DIGEST, 0, digest_s);
+    draft->copied_s = fmax(draft->copied_s, digest_s);
+}
+
+/* What the places of one device do. */
+struct device_seconds {
+    double write, read_back, last;
+};
+
+/* As reading_seconds. One fast cache serves all places of a device. */
+static struct device_seconds device_seconds(const struct hr_forecast_job *job, size_t first)
+{
+    struct device_seconds seconds = {0};
+    double bytes_before = 0;
+    for (size_t i = 0; i < job->place_count; i++) {
+        const struct hr_forecast_place *place = &job->places[i];
+        if (place->device != job->places[first].device)
+            continue;
+        if (i < first)
+            return (struct device_seconds){0};
+        struct hr_speed write = place->write;
+        write.fast_bytes = fmax(0, write.fast_bytes - bytes_before);
+        bytes_before += place->bytes;
+        seconds.write += hr_speed_seconds(&write, place->files, place->bytes);
+        seconds.read_back += hr_speed_seconds(&place->read_back, place->files, place->bytes);
+        if (place->bytes > 0)
+            seconds.last += hr_speed_seconds(&place->read_back, 1, fmin(job->last_bytes, place->bytes));
+    }
+    return seconds;
+}
+
+static void add_device(struct draft *draft, unsigned index, const struct device_seconds *seconds, double together)
+{
+    double write = seconds->write, both = write + seconds->read_back, copied = write;
+    if (together >= beside_together) {
+        copied = fmax(write, fmin(2 * write, both) / together);
+        both = fmax(fmax(write, seconds->read_back), both / together);
+    }
+    add_stage(draft, HR_LIMIT_PLACE, index, both);
+    draft->copied_s = fmax(draft->copied_s, copied);
+    bool is_after = together > 0 && together < after_together;
+    draft->last_s = fmax(draft->last_s, is_after ? seconds->read_back : seconds->last);
+}
+
+static void add_places(struct draft *draft, const struct hr_forecast_job *job)
+{
+    for (size_t i = 0; i < job->place_count; i++) {
+        const struct hr_forecast_place *place = &job->places[i];
+        struct device_seconds seconds = device_seconds(job, i);
+        add_device(draft, (unsigned)i, &seconds, place->together);
+        draft->out->is_measured =
+            draft->out->is_measured && is_measured(&place->write) && is_measured(&place->read_back);
+    }
+}
+
+static void add_link(struct draft *draft, const struct hr_forecast_job *job, const struct hr_forecast_link *link)
+{
+    double copied = 0, read_back = 0;
+    for (size_t i = 0; i < job->card_count; i++)
+        copied += is_shared(job->cards[i].link, link->link) ? job->cards[i].bytes : 0;
+    for (size_t i = 0; i < job->place_count; i++)
+        read_back += is_shared(job->places[i].link, link->link) ? job->places[i].bytes : 0;
+    copied += read_back;
+    if (link->bytes_per_s <= 0)
+        return;
+    add_stage(draft, HR_LIMIT_LINK, link->link, (copied + read_back) / link->bytes_per_s);
+    draft->copied_s = fmax(draft->copied_s, copied / link->bytes_per_s);
+}
+
+void hr_forecast_make(struct hr_forecast *out, const struct hr_forecast_job *job)
+{
+    struct draft draft = {.out = out};
+    assert(job->card_count <= HR_FORECAST_CARDS_MAX && job->place_count <= HR_FORECAST_PLACES_MAX);
+    assert(job->link_count <= HR_FORECAST_LINKS_MAX);
+    *out = (struct hr_forecast){.is_measured = true};
+    add_cards(&draft, job);
+    add_places(&draft, job);
+    for (size_t i = 0; i < job->link_count; i++)
+        add_link(&draft, job, &job->links[i]);
+    out->copied_s = job->overhead_s + draft.copied_s;
+    out->verified_s = job->overhead_s + fmax(draft.verified_s, draft.copied_s + draft.last_s);
+}

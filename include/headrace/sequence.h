@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: ISC */
 /* Bursts and sequences: what was pressed together stands together.
  *
- *     hr_delivered_create(&delivered, paths, path_count, cancel, &fault);      every frame delivered so far, with its
- * facts hr_grouping_create(&grouping, delivered->frames, delivered->frame_count, &options, &fault);
+ *     hr_delivered_create(&delivered, paths, count, NULL, cancel, &fault);   every frame so far, with its facts
+ *     hr_grouping_create(&grouping, delivered->frames, delivered->frame_count, &options, &fault);
  *     hr_sequences_fill(&filled, delivered, grouping, &fill, cancel, &fault);   folders of links, and the index
  *     ... destroy in reverse order
  *
@@ -71,14 +71,26 @@ struct hr_delivered {
     size_t heads_read; /* files whose bag said nothing of them: their heads were read */
 };
 
+/* Heads that have to be read take a while on a slow drive. */
+struct hr_delivered_progress {
+    const char *path;   /* of the folder whose heads are read */
+    int64_t elapsed_ns; /* since the first of them */
+    size_t files_done, files_total;
+};
+struct hr_delivered_observer {
+    void *context;
+    void (*progress)(void *context,
+                     const struct hr_delivered_progress *progress); /* after each, on the calling thread */
+};
+
 /* Gathers every frame that stands in the places, bags and folders at `paths`. Frames that were moved out of a bag
  * stand in its sequence folders and are delivered from there. A bag's frames.csv is believed; of files
- * it does not name the heads are read. Files of one content are one file. On HR_OK the caller owns *out
- * (hr_delivered_destroy, which takes NULL). HR_NOT_FOUND, HR_DENIED, HR_GONE, HR_CANCELLED, HR_NOMEM; a file that
- * cannot be read is no failure but a frame with a trouble. */
+ * it does not name the heads are read. Files of one content are one file. `observer` may be NULL. On HR_OK the caller
+ * owns *out (hr_delivered_destroy, which takes NULL). HR_NOT_FOUND, HR_DENIED, HR_GONE, HR_CANCELLED, HR_NOMEM; a file
+ * that cannot be read is no failure but a frame with a trouble. */
 HR_API HR_MUST_USE enum hr_status hr_delivered_create(struct hr_delivered **out, const char *const *paths,
-                                                      size_t path_count, const struct hr_cancel *cancel,
-                                                      struct hr_fault *fault);
+                                                      size_t path_count, const struct hr_delivered_observer *observer,
+                                                      const struct hr_cancel *cancel, struct hr_fault *fault);
 HR_API void hr_delivered_destroy(struct hr_delivered *delivered);
 
 /* ---- Grouping: pure ---- */

@@ -3,11 +3,26 @@
 
 #include "cli/progress.h"
 
+static void show_heads(void *context, const struct hr_delivered_progress *progress)
+{
+    const struct reading_view view = {.what = "frames in ",
+                                      .name = progress->path,
+                                      .why = "reading the heads of files",
+                                      .elapsed_ns = progress->elapsed_ns,
+                                      .files_done = progress->files_done,
+                                      .files_total = progress->files_total};
+    if (progress->files_done == 1)
+        progress_restart(context);
+    progress_reading(context, &view);
+}
+
 static enum hr_status make(struct sequences_found *found, const struct cli_call *call, const struct sequences_job *job,
                            struct progress *progress, struct hr_fault *fault)
 {
+    const struct hr_delivered_observer observer = {.context = progress, .progress = show_heads};
     progress_remark(progress, "gathering the frames in ", job->paths[0]);
-    enum hr_status status = hr_delivered_create(&found->delivered, job->paths, job->path_count, call->cancel, fault);
+    enum hr_status status =
+        hr_delivered_create(&found->delivered, job->paths, job->path_count, &observer, call->cancel, fault);
     if (status == HR_OK)
         status = hr_grouping_create(&found->grouping, found->delivered->frames, found->delivered->frame_count,
                                     &job->grouping, fault);

@@ -16,10 +16,13 @@ const char *hr__gathering_keep(struct hr_gathering *gathering, char *text)
 }
 
 enum hr_status hr_delivered_create(struct hr_delivered **out, const char *const *paths, size_t path_count,
-                                   const struct hr_cancel *cancel, struct hr_fault *fault)
+                                   const struct hr_delivered_observer *observer, const struct hr_cancel *cancel,
+                                   struct hr_fault *fault)
 {
     struct hr_gathering *gathering = calloc(1, sizeof *gathering);
     enum hr_status status = gathering ? HR_OK : hr__fault_nomem(fault, "the delivered frames");
+    if (gathering)
+        gathering->observer = observer;
     for (size_t i = 0; i < path_count && !status; i++)
         status = hr__gather(gathering, paths[i], cancel, fault);
     if (!status)

@@ -9,6 +9,7 @@
 #include "base/units.h"
 #include "card/frame_row.h"
 #include "card/kind.h"
+#include "platform/clock.h"
 #include "sequence/delivered_state.h"
 #include "sequence/moved.h"
 
@@ -142,15 +143,37 @@ static enum hr_status read_head(struct hr_gathered_file *item, struct hr_gatheri
     return item->trouble ? HR_OK : hr__fault_nomem(fault, what);
 }
 
+static size_t count_wanted_heads(const struct hr_gathering *gathering, const struct source *source)
+{
+    size_t wanted = 0;
+    for (size_t i = source->first_item; i < gathering->item_count; i++)
+        wanted += wants_head(&gathering->items[i]);
+    return wanted;
+}
+
+static void tell(const struct hr_gathering *gathering, const struct hr_delivered_progress *progress)
+{
+    const struct hr_delivered_observer *observer = gathering->observer;
+    if (observer && observer->progress)
+        observer->progress(observer->context, progress);
+}
+
 /* Of the files from `source` that nothing is known of. */
 static enum hr_status read_heads(struct hr_gathering *gathering, const struct source *source, struct hr_card *folder,
                                  const struct hr_cancel *cancel, struct hr_fault *fault)
 {
+    struct hr_delivered_progress progress = {.path = hr_card_resolved_path(folder),
+                                             .files_total = count_wanted_heads(gathering, source)};
+    int64_t began_ns = hr__clock_now_ns();
     enum hr_status status = HR_OK;
-    for (size_t i = source->first_item; i < gathering->item_count && !status; i++)
-        if (wants_head(&gathering->items[i]))
-            status =
-                hr_cancel_requested(cancel) ? HR_CANCELLED : read_head(&gathering->items[i], gathering, folder, fault);
+    for (size_t i = source->first_item; i < gathering->item_count && !status; i++) {
+        if (!wants_head(&gathering->items[i]))
+            continue;
+        status = hr_cancel_requested(cancel) ? HR_CANCELLED : read_head(&gathering->items[i], gathering, folder, fault);
+        progress.files_done++;
+        progress.elapsed_ns = hr__clock_now_ns() - began_ns;
+        tell(gathering, &progress);
+    }
     return status;
 }
 
@@ -237,10 +260,7 @@ static enum hr_status read_bag_heads(struct hr_gathering *gathering, const struc
                                      struct hr_fault *fault)
 {
     struct hr_card *folder = NULL;
-    size_t i = source->first_item;
-    while (i < gathering->item_count && !wants_head(&gathering->items[i]))
-        i++;
-    if (i == gathering->item_count)
+    if (count_wanted_heads(gathering, source) == 0)
         return HR_OK;
     char *above = strndup(listing->path, hr__path_folder_length(listing->path));
     enum hr_status status = above ? hr_card_open(&folder, *above ? above : "/", fault) : hr__fault_nomem(fault, what);

@@ -186,7 +186,7 @@ int main(int argc, char **argv)
         fail("judge_card CARD TRUTH");
     read_truth(&card, argv[2]);
     qsort(card.frames, card.count, sizeof *card.frames, compare_keys);
-    if (hr_delivered_create(&delivered, (const char *const *)&argv[1], 1, NULL, &fault) ||
+    if (hr_delivered_create(&delivered, (const char *const *)&argv[1], 1, NULL, NULL, &fault) ||
         hr_grouping_create(&grouping, delivered->frames, delivered->frame_count, NULL, &fault))
         fail(fault.text);
     note_grouping(&card, delivered, grouping);

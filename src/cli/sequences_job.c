@@ -16,8 +16,8 @@ static void show_heads(void *context, const struct hr_delivered_progress *progre
     progress_reading(context, &view);
 }
 
-static enum hr_status make(struct sequences_found *found, const struct cli_call *call, const struct sequences_job *job,
-                           struct progress *progress, struct hr_fault *fault)
+static enum hr_status gather(struct sequences_found *found, const struct cli_call *call,
+                             const struct sequences_job *job, struct progress *progress, struct hr_fault *fault)
 {
     const struct hr_delivered_observer observer = {.context = progress, .progress = show_heads};
     progress_remark(progress, "gathering the frames in ", job->paths[0]);
@@ -26,10 +26,36 @@ static enum hr_status make(struct sequences_found *found, const struct cli_call 
     if (status == HR_OK)
         status = hr_grouping_create(&found->grouping, found->delivered->frames, found->delivered->frame_count,
                                     &job->grouping, fault);
+    return status;
+}
+
+/* Files that were moved are named where they stand now. */
+static void gather_anew(struct sequences_found *found, const struct cli_call *call, const struct sequences_job *job,
+                        struct progress *progress)
+{
+    struct sequences_found anew = {0};
+    if (gather(&anew, call, job, progress, NULL) == HR_OK &&
+        anew.grouping->sequence_count == found->grouping->sequence_count) {
+        anew.filled = found->filled;
+        found->filled = NULL;
+        sequences_finish(found);
+        *found = anew;
+    } else {
+        sequences_finish(&anew);
+    }
+}
+
+static enum hr_status make(struct sequences_found *found, const struct cli_call *call, const struct sequences_job *job,
+                           struct progress *progress, struct hr_fault *fault)
+{
+    enum hr_status status = gather(found, call, job, progress, fault);
     if (status != HR_OK)
         return status;
     progress_remark(progress, "filling the folders of sequences in ", job->paths[0]);
-    return hr_sequences_fill(&found->filled, found->delivered, found->grouping, &job->fill, call->cancel, fault);
+    status = hr_sequences_fill(&found->filled, found->delivered, found->grouping, &job->fill, call->cancel, fault);
+    if (status == HR_OK && job->fill.fill == HR_FILL_MOVE)
+        gather_anew(found, call, job, progress);
+    return status;
 }
 
 enum hr_status sequences_make(struct sequences_found *out, const struct cli_call *call, const struct sequences_job *job,

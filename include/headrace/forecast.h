@@ -66,7 +66,8 @@ struct hr_forecast_card {
     unsigned link; /* cards of one link are read one after the other; 0: one of its own */
 };
 struct hr_forecast_place {
-    double files, bytes; /* that are to be written and read back */
+    double files, bytes;               /* that are to be written and read back */
+    double unread_files, unread_bytes; /* that stand there already and are only to be read back */
     struct hr_speed write, read_back;
     unsigned device; /* places with one number share a device, and the fast cache of its first place */
     unsigned link;   /* shared with what else has its number; 0: one of its own */
@@ -135,7 +136,8 @@ HR_API size_t hr_conformal_rank(size_t error_count, double share);
 
 /* How many of the files of `bytes[count]`, in that order, can be verified within `seconds` at the upper bound: the
  * longest beginning of which each file's verified_s x `factor`, as the last one, is no more. `job` says speeds and
- * links; its files and bytes are not looked at: file i is read from card `card_of[i]` and goes to every place. */
+ * links, and what is still unread in places; its other files and bytes are not looked at: file i is read from card
+ * `card_of[i]` and goes to every place. */
 HR_API size_t hr_forecast_fits(const struct hr_forecast_job *job, const uint64_t *bytes, const uint8_t *card_of,
                                size_t count, double seconds, double factor);
 

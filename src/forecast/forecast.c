@@ -88,10 +88,11 @@ static struct device_seconds device_seconds(const struct hr_forecast_job *job, s
         struct hr_speed write = place->write;
         write.fast_bytes = fmax(0, write.fast_bytes - bytes_before);
         bytes_before += place->bytes;
+        double read_files = place->files + place->unread_files, read_bytes = place->bytes + place->unread_bytes;
         seconds.write += hr_speed_seconds(&write, place->files, place->bytes);
-        seconds.read_back += hr_speed_seconds(&place->read_back, place->files, place->bytes);
-        if (place->bytes > 0)
-            seconds.last += hr_speed_seconds(&place->read_back, 1, fmin(job->last_bytes, place->bytes));
+        seconds.read_back += hr_speed_seconds(&place->read_back, read_files, read_bytes);
+        if (read_bytes > 0)
+            seconds.last += hr_speed_seconds(&place->read_back, 1, fmin(job->last_bytes, read_bytes));
     }
     return seconds;
 }
@@ -125,9 +126,11 @@ static void add_link(struct draft *draft, const struct hr_forecast_job *job, con
     double copied = 0, read_back = 0;
     for (size_t i = 0; i < job->card_count; i++)
         copied += is_shared(job->cards[i].link, link->link) ? job->cards[i].bytes : 0;
-    for (size_t i = 0; i < job->place_count; i++)
-        read_back += is_shared(job->places[i].link, link->link) ? job->places[i].bytes : 0;
-    copied += read_back;
+    for (size_t i = 0; i < job->place_count; i++) {
+        const struct hr_forecast_place *place = &job->places[i];
+        copied += is_shared(place->link, link->link) ? place->bytes : 0;
+        read_back += is_shared(place->link, link->link) ? place->bytes + place->unread_bytes : 0;
+    }
     if (link->bytes_per_s <= 0)
         return;
     add_stage(draft, HR_LIMIT_LINK, link->link, (copied + read_back) / link->bytes_per_s);

@@ -190,6 +190,20 @@ START_TEST(lets_places_of_one_device_share_its_fast_cache)
 }
 END_TEST
 
+START_TEST(reads_back_what_stands_there_already)
+{
+    struct hr_forecast_job job = job_of(1, 1000 * MB, 1);
+    set_place(&job.places[0], 100, 200);
+    job.places[0].unread_bytes = 3000 * MB;
+    job.places[0].link = 1;
+    ck_assert_double_eq_tol(make(&job).copied_s, 10, 1e-9);
+    ck_assert_double_eq_tol(make(&job).verified_s, 10 + 20, 1e-9);
+    ck_assert_uint_eq(fits(&job, 10, 100 * MB, 15 + 5.9, 1), 3); /* 1.5 s each, after 15 s */
+    job.links[job.link_count++] = (struct hr_forecast_link){1, 100 * MB};
+    ck_assert_double_eq_tol(make(&job).verified_s, 50, 1e-9);
+}
+END_TEST
+
 START_TEST(takes_no_time_for_nothing_and_knows_nothing_of_unknown_speeds)
 {
     struct hr_forecast_job nothing = {.overhead_s = 2}, unknown = job_of(10, 1000 * MB, 1);
@@ -233,6 +247,7 @@ static struct hr_forecast_job any_job(unsigned *seed)
     for (size_t i = 0; i < job.place_count; i++)
         job.places[i] = (struct hr_forecast_place){.files = between(seed, 1, 3000),
                                                    .bytes = between(seed, 1, 64000) * MB,
+                                                   .unread_bytes = between(seed, 0, 4000) * MB,
                                                    .write = any_speed(seed),
                                                    .read_back = any_speed(seed),
                                                    .device = (unsigned)between(seed, 0, 3),
@@ -261,6 +276,9 @@ START_TEST(never_takes_less_time_for_more_bytes)
         expect_no_less(&more, &forecast, i);
         more = job;
         more.places[i % job.place_count].bytes *= between(&seed, 1, 3);
+        expect_no_less(&more, &forecast, i);
+        more = job;
+        more.places[i % job.place_count].unread_bytes += 1000 * MB;
         expect_no_less(&more, &forecast, i);
         more.last_bytes *= 1.5;
         expect_no_less(&more, &forecast, i);
@@ -325,6 +343,6 @@ HR_SUITE("forecast/forecast", writes_and_reads_back_each_frame_on_one_device,
          fits_as_many_frames_as_are_verified_in_time, fits_what_a_drive_takes_after_its_cache_is_full,
          fits_a_file_only_if_it_can_be_read_back_after_the_last_byte, is_held_up_by_the_slowest_of_devices_side_by_side,
          follows_how_the_engine_reads_back_from_each_kind_of_drive, adds_up_what_shares_a_link_or_a_device,
-         lets_places_of_one_device_share_its_fast_cache, takes_no_time_for_nothing_and_knows_nothing_of_unknown_speeds,
-         never_takes_less_time_for_more_bytes, never_takes_less_time_for_a_slower_stage,
-         names_next_what_holds_up_when_the_first_takes_no_time)
+         lets_places_of_one_device_share_its_fast_cache, reads_back_what_stands_there_already,
+         takes_no_time_for_nothing_and_knows_nothing_of_unknown_speeds, never_takes_less_time_for_more_bytes,
+         never_takes_less_time_for_a_slower_stage, names_next_what_holds_up_when_the_first_takes_no_time)

@@ -2,7 +2,6 @@
 #include "platform/block.h"
 
 #include <dirent.h>
-#include <fcntl.h>
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
@@ -10,18 +9,7 @@
 
 #include "base/path.h"
 #include "platform/fs_kind.h"
-
-/* Up to `size` bytes of the file at `folder`/`name`, links followed: these trees are the system's own. */
-static size_t read_head(void *bytes, size_t size, const char *folder, const char *name)
-{
-    char *path = hr__path_join(folder, name);
-    int descriptor = path ? open(path, O_RDONLY | O_CLOEXEC | O_NONBLOCK) : -1;
-    ssize_t got = descriptor >= 0 ? read(descriptor, bytes, size) : -1;
-    if (descriptor >= 0)
-        close(descriptor);
-    free(path);
-    return got > 0 ? (size_t)got : 0;
-}
+#include "platform/sysfs.h"
 
 bool hr__block_open(struct hr_block *out, const char *folder, const char *name)
 {
@@ -74,14 +62,7 @@ bool hr__block_find(struct hr_block *out, const struct hr_mount *mount, const st
 
 bool hr__block_attribute(char *out, size_t out_size, const struct hr_block *block, const char *name)
 {
-    size_t size = read_head(out, out_size - 1, block->folder, name), start = 0;
-    while (size > 0 && strchr(" \n", out[size - 1]))
-        size--;
-    while (start < size && out[start] == ' ')
-        start++;
-    memmove(out, out + start, size - start);
-    out[size - start] = '\0';
-    return size > start;
+    return hr__sysfs_line(out, out_size, block->folder, name);
 }
 
 bool hr__block_property(char *out, size_t out_size, const struct hr_block *block, const char *key,
@@ -89,7 +70,7 @@ bool hr__block_property(char *out, size_t out_size, const struct hr_block *block
 {
     char name[64], text[16384], line[64];
     snprintf(name, sizeof name, "udev/data/b%s", block->number);
-    size_t size = *block->number ? read_head(text, sizeof text - 1, roots->run, name) : 0;
+    size_t size = *block->number ? hr__sysfs_head(text, sizeof text - 1, roots->run, name) : 0;
     text[size] = '\0';
     snprintf(line, sizeof line, "\nE:%s=", key);
     const char *found = strstr(text, line);
@@ -153,5 +134,5 @@ char *hr__block_pool(const struct hr_block *block, const char *fs_type, const st
 bool hr__block_head(unsigned char *bytes, size_t size, const struct hr_block *block,
                     const struct hr_system_roots *roots)
 {
-    return read_head(bytes, size, roots->dev, block->name) == size;
+    return hr__sysfs_head(bytes, size, roots->dev, block->name) == size;
 }

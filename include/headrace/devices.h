@@ -30,27 +30,31 @@ enum hr_link_kind {
 /* As negotiated, not as printed on the plug. */
 struct hr_link {
     enum hr_link_kind kind;
-    double mbit_per_s;          /* of the signal: 480, 5000, 10000 ...; PCIe: of a lane; 0 unknown */
+    double mbit_per_s;          /* of the signal: 480, 5000, 10000 ... of all lanes; PCIe: of one; 0 unknown */
     unsigned lanes;             /* USB: 1 or 2; PCIe: 1, 2, 4 ...; 0 unknown */
     double ceiling_bytes_per_s; /* after its line code and framing; 0 unknown */
     char name[64];              /* "USB 10 Gb/s", "PCIe 3.0 x2", "SATA 6 Gb/s" */
-    char identity[160];         /* the port: what shares it shares the ceiling; "" its own */
+    char identity[160];         /* the port where the way to it is narrowest: what has the same one shares what that
+                                   carries; "" where none is known */
 };
 
-/* Bytes a second a link of this kind carries at most; 0 where the speed is none of its kind's. Sources: USB 2.0 (13
+/* Bytes a second a link of this kind carries at most, by struct hr_link's speed and lanes (0 lanes: 1); 0 where the
+ * speed is none of its kind's. Sources: USB 2.0 (13
  * packets of 512 bytes a microframe of 125 us), USB 3.2 (8b/10b up to 5 Gb/s a lane, 128b/132b from 10), PCI Express
  * (8b/10b up to 5 GT/s, 128b/130b from 8), Serial ATA (8b/10b). */
 HR_API double hr_link_ceiling(enum hr_link_kind kind, double mbit_per_s, unsigned lanes);
 
 struct hr_device {
-    char *name;         /* "sdb" */
-    char *identity;     /* as the ledger has it, "" when it tells none */
-    char *model;        /* "" */
-    char *mount_points; /* one a line, "" */
-    uint64_t size_bytes;
+    char *name;          /* "sdb" */
+    char *identity;      /* as the ledger has it, "" when it tells none */
+    char *model;         /* its own word, any bytes; "" */
+    char *mount_points;  /* one a line, "" */
+    uint64_t size_bytes; /* 0: a reader without a card */
     bool is_removable, is_rotational;
     struct hr_link link;
-    double ceiling_bytes_per_s; /* the lowest on the way to it; 0 unknown */
+    double ceiling_bytes_per_s; /* the lowest on the way to it, hubs and bridges too; 0 unknown */
+    char card_class[8];         /* "V90"; "" where it is no card, or its reader does not pass that on */
+    double class_bytes_per_s;   /* that class writes at least; 0 unknown */
     char **warnings;            /* sentences */
     size_t warning_count;
 };
@@ -58,10 +62,10 @@ struct hr_devices {
     struct hr_device *devices;
     size_t device_count;
 };
-/* `sys_root` NULL: the system's own; tests hand in fixture trees. On HR_OK the caller owns *out (hr_devices_destroy,
- * which takes NULL). HR_UNSUPPORTED where the system has no sysfs, HR_NOMEM. */
-HR_API HR_MUST_USE enum hr_status hr_devices_create(struct hr_devices **out, const char *sys_root,
-                                                    struct hr_fault *fault);
+/* Whole disks, cards and empty readers, by name; of virtual ones those that are mounted. `root` holds proc, sys, dev
+ * and run; NULL: the system's own; tests hand in fixture trees. On HR_OK the caller owns *out (hr_devices_destroy,
+ * which takes NULL). HR_UNSUPPORTED where the system does not list devices, HR_TOO_LARGE past a thousand, HR_NOMEM. */
+HR_API HR_MUST_USE enum hr_status hr_devices_create(struct hr_devices **out, const char *root, struct hr_fault *fault);
 HR_API void hr_devices_destroy(struct hr_devices *devices);
 
 /* ---- How fast it is ---- */

@@ -9,12 +9,21 @@
 #include <stdbool.h>
 #include <stdint.h>
 
+#include <headrace/status.h>
+
+struct hr_system_roots;
+
 struct hr_mount {
     unsigned major, minor;
     const char *mount_point, *fs_type, *source; /* point into `line`, octal escapes undone */
 };
 /* `line` is one line of mountinfo, modified in place. False when it is torn. */
 bool hr__mount_parse(struct hr_mount *out, char *line);
+
+/* The whole of mountinfo; the caller frees. */
+HR_MUST_USE enum hr_status hr__mounts_load(char **text, const struct hr_system_roots *roots, struct hr_fault *fault);
+/* The next mount of a text that is modified, torn lines left out; false at its end. `*rest` begins as the text. */
+bool hr__mount_next(struct hr_mount *out, char **rest);
 
 /* `mountinfo` is the whole text and is modified; *out points into it. `path` is absolute and resolved, `device` its
  * st_dev. mount_point is NULL when the path is not below it: it is only a mount of the same device. */

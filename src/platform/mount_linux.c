@@ -1,10 +1,30 @@
 /* SPDX-License-Identifier: ISC */
+#include "platform/mount.h"
+
+#include <stdlib.h>
 #include <string.h>
 #include <sys/sysmacros.h>
 
 #include "base/checked.h"
+#include "base/fault.h"
 #include "base/path.h"
-#include "platform/mount.h"
+#include "platform/folder.h"
+#include "platform/volume.h"
+
+enum { MOUNTINFO_CEILING = 16 << 20 };
+
+enum hr_status hr__mounts_load(char **text, const struct hr_system_roots *roots, struct hr_fault *fault)
+{
+    struct hr_folder folder = HR_FOLDER_CLOSED;
+    size_t size;
+    char *path = hr__path_join(roots->proc, "self");
+    enum hr_status status = path ? hr__folder_open(&folder, path, fault) : hr__fault_nomem(fault, "the mounts");
+    if (status == HR_OK)
+        status = hr__file_load(text, &size, &folder, "mountinfo", MOUNTINFO_CEILING, "mountinfo", fault);
+    hr__folder_close(&folder);
+    free(path);
+    return status;
+}
 
 /* The next field of `*rest`, cut off at its blank; NULL at the end of the line. */
 static char *take_field(char **rest)
@@ -91,15 +111,24 @@ static size_t rank(const struct hr_mount *mount, const char *path, uint64_t devi
     return 1 + strlen(mount->mount_point) + (is_same ? SAME_DEVICE : 0);
 }
 
+bool hr__mount_next(struct hr_mount *out, char **rest)
+{
+    bool found = false;
+    while (!found && *rest && **rest) {
+        char *line = *rest, *end = strchr(line, '\n');
+        *rest = end ? end + 1 : NULL;
+        if (end)
+            *end = '\0';
+        found = hr__mount_parse(out, line);
+    }
+    return found;
+}
+
 bool hr__mount_find(struct hr_mount *out, char *mountinfo, const char *path, uint64_t device)
 {
     size_t best = 0;
-    for (char *line = mountinfo, *next; line && *line; line = next) {
-        struct hr_mount mount;
-        next = strchr(line, '\n');
-        if (next)
-            *next++ = '\0';
-        size_t found = hr__mount_parse(&mount, line) ? rank(&mount, path, device) : 0;
+    for (struct hr_mount mount; hr__mount_next(&mount, &mountinfo);) {
+        size_t found = rank(&mount, path, device);
         /* Of two mounts on one point the later hides the earlier. */
         if (found && found >= best) {
             best = found;

@@ -14,26 +14,10 @@
 #include "base/fault.h"
 #include "base/path.h"
 #include "platform/block.h"
-#include "platform/folder.h"
 #include "platform/fs_kind.h"
 #include "platform/mount.h"
 #include "platform/superblock.h"
 #include "platform/system.h"
-
-enum { MOUNTINFO_CEILING = 16 << 20 };
-
-static enum hr_status load_mountinfo(char **text, const struct hr_system_roots *roots, struct hr_fault *fault)
-{
-    struct hr_folder folder = HR_FOLDER_CLOSED;
-    size_t size;
-    char *path = hr__path_join(roots->proc, "self");
-    enum hr_status status = path ? hr__folder_open(&folder, path, fault) : hr__fault_nomem(fault, "the mounts");
-    if (status == HR_OK)
-        status = hr__file_load(text, &size, &folder, "mountinfo", MOUNTINFO_CEILING, "mountinfo", fault);
-    hr__folder_close(&folder);
-    free(path);
-    return status;
-}
 
 /* The kernel's own word for a mounted pool. */
 static bool take_pool_uuid(char *uuid, size_t size, const struct hr_volume *volume, const struct hr_block *block,
@@ -95,7 +79,7 @@ enum hr_status hr__variant_volume(struct hr_volume *volume, const char *resolved
 {
     char *text = NULL;
     struct hr_mount mount;
-    enum hr_status status = load_mountinfo(&text, roots, fault);
+    enum hr_status status = hr__mounts_load(&text, roots, fault);
     if (status == HR_OK && !hr__mount_find(&mount, text, resolved, volume->device))
         mount = hr__mount_unlisted(resolved, volume->device);
     if (status == HR_OK)

@@ -105,6 +105,7 @@ struct hr_sink_progress {
     uint64_t read_back_bytes;
     uint64_t queued_bytes; /* waiting for its writer */
     enum hr_sink_activity activity;
+    bool reads_beside; /* it was found to lose little by being read back while it is written */
 };
 struct hr_transfer_progress {
     int64_t elapsed_ns;

@@ -40,6 +40,14 @@ static enum hr_sink_activity activity_of(const struct hr_engine *engine, struct 
     return atomic_load(&engine->feeds_reading) == 0 && all_proven ? HR_SINK_DONE : HR_SINK_WAITING;
 }
 
+static bool reads_beside(struct hr_place *place)
+{
+    hr__lock_take(&place->lock);
+    bool does = hr__pace_reads_beside(&place->pace);
+    hr__lock_drop(&place->lock);
+    return does;
+}
+
 void hr__tell_progress(struct hr_engine *engine, bool is_last)
 {
     struct hr_transfer_progress progress = {
@@ -65,6 +73,7 @@ void hr__tell_progress(struct hr_engine *engine, bool is_last)
         sink->read_back_bytes = atomic_load(&place->read_back_bytes);
         sink->queued_bytes = hr__piece_queue_bytes(&place->queue);
         sink->activity = activity_of(engine, place);
+        sink->reads_beside = reads_beside(place);
     }
     engine->observer->progress(engine->observer->context, &progress);
 }

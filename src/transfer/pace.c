@@ -179,6 +179,11 @@ bool hr__pace_may_read_back(const struct hr_pace *pace, const struct hr_pace_now
     return !now->is_writing && now->at_ns - pace->last_write_ns > long_idle_ns;
 }
 
+bool hr__pace_reads_beside(const struct hr_pace *pace)
+{
+    return pace->mode == HR_PACE_EAGER && (pace->is_judged || pace->fixed_because);
+}
+
 void hr__pace_describe(char *out, size_t out_size, const struct hr_pace *pace)
 {
     static const char *const choices[] = {[HR_PACE_EAGER] = "read back while writing",

@@ -68,6 +68,8 @@ void hr__pace_saw_spell(struct hr_pace *pace, const struct hr_pace_spell *spell,
 /* A spell that is part of a probe shall not be longer than this. UINT64_MAX: as long as it likes. */
 uint64_t hr__pace_spell_bytes(const struct hr_pace *pace);
 bool hr__pace_may_read_back(const struct hr_pace *pace, const struct hr_pace_now *now);
+/* Was reading found to cost writing little? */
+bool hr__pace_reads_beside(const struct hr_pace *pace);
 /* One line for the log: what was chosen and why. */
 void hr__pace_describe(char *out, size_t out_size, const struct hr_pace *pace);
 

@@ -74,6 +74,7 @@ START_TEST(goes_on_reading_back_where_it_costs_writing_nothing)
     ck_assert(pace.is_judged);
     ck_assert_int_eq(pace.mode, HR_PACE_EAGER);
     ck_assert(may_read_back(&pace, true, 32, now_ns));
+    ck_assert(hr__pace_reads_beside(&pace));
     pace = followed(&slow_to_read, 5, &now_ns);
     ck_assert(pace.is_judged);
     ck_assert_int_eq(pace.mode, HR_PACE_EAGER);
@@ -85,6 +86,7 @@ START_TEST(reads_back_while_writing_keeps_up_where_both_share_one_budget)
     int64_t now_ns;
     struct hr_pace pace = followed(&one_budget, 5, &now_ns);
     ck_assert_int_eq(pace.mode, HR_PACE_YIELD);
+    ck_assert(!hr__pace_reads_beside(&pace));
     ck_assert(!may_read_back(&pace, true, 32, now_ns));
     ck_assert(may_read_back(&pace, true, 1, now_ns));
 }
@@ -102,6 +104,17 @@ START_TEST(reads_back_after_writing_where_both_together_are_slower_than_one)
     hr__pace_describe(line, sizeof line, &pace);
     ck_assert_str_eq(line, "read back after writing: side by side, writing goes at 0.20 of its speed, both together at "
                            "0.40");
+}
+END_TEST
+
+START_TEST(says_that_reading_costs_nothing_only_where_that_was_found)
+{
+    struct hr_pace pace = started();
+    ck_assert(!hr__pace_reads_beside(&pace));
+    hr__pace_init(&pace, true, false);
+    ck_assert(hr__pace_reads_beside(&pace));
+    hr__pace_init(&pace, false, true);
+    ck_assert(!hr__pace_reads_beside(&pace));
 }
 END_TEST
 
@@ -248,6 +261,7 @@ END_TEST
 HR_SUITE("transfer/pace", goes_on_reading_back_where_it_costs_writing_nothing,
          reads_back_while_writing_keeps_up_where_both_share_one_budget,
          reads_back_after_writing_where_both_together_are_slower_than_one,
+         says_that_reading_costs_nothing_only_where_that_was_found,
          leaves_the_writer_alone_for_a_spell_to_have_something_to_compare_with,
          asks_twice_before_it_leaves_what_it_does_for_what_lies_next_to_it, judges_anew_when_the_drive_changes_its_mind,
          sees_without_a_probe_that_reading_is_no_longer_free, probes_less_often_the_oftener_it_finds_the_same,

@@ -106,6 +106,7 @@ struct hr_offload_place_progress {
     enum hr_sink_activity activity;
     uint64_t written_bytes, read_back_bytes, proven_bytes, total_bytes; /* this place, over all cards */
     double write_bytes_per_s, read_back_bytes_per_s;                    /* over the last seconds; 0 while idle */
+    bool reads_beside;                                                  /* as in struct hr_sink_progress */
 };
 struct hr_offload_progress {
     int64_t elapsed_ns;

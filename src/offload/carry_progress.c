@@ -32,7 +32,8 @@ static void add_sample(struct hr_carry *carry, int64_t at_ns, const char *stage,
                                       .link = "",
                                       .bytes = bytes,
                                       .queue_fill_percent = queue_percent};
-    if (hr__carry_ledger_step(carry) && hr_ledger_add_sample(carry->offload->ledger, carry->offload->run, &sample, &fault))
+    if (hr__carry_ledger_step(carry) &&
+        hr_ledger_add_sample(carry->offload->ledger, carry->offload->run, &sample, &fault))
         hr__carry_ledger_failed(carry, &fault);
 }
 
@@ -95,13 +96,14 @@ static void tell_progress(struct hr_carry *carry, const struct hr_transfer_progr
                                                                 .written_bytes = carry->now.written_bytes[place],
                                                                 .read_back_bytes = carry->now.read_back_bytes[place],
                                                                 .proven_bytes = carry->now.proven_bytes[place],
-                                                                .total_bytes = carry->place_total[place]};
+                                                                .total_bytes = carry->place_total[place],
+                                                                .reads_beside = progress->sinks[place].reads_beside};
         mark.written_bytes[place] = carry->now.written_bytes[place];
         mark.read_back_bytes[place] = carry->now.read_back_bytes[place];
     }
     count_cards(&told, carry);
     hr__meter_mark(&carry->meter, &mark);
-    hr__meter_estimate(&told, &carry->meter);
+    hr__meter_estimate(&told, &carry->meter, NULL);
     if (carry->observer->progress)
         carry->observer->progress(carry->observer->context, &told);
 }

@@ -3,9 +3,10 @@
 #ifndef HR_OFFLOAD_METER_H
 #define HR_OFFLOAD_METER_H
 
+#include <headrace/forecast.h>
 #include <headrace/offload.h>
 
-enum { HR_METER_MARKS = 64 };
+enum { HR_METER_MARKS = 65 };
 
 /* The counters at one moment. */
 struct hr_meter_mark {
@@ -19,11 +20,14 @@ struct hr_meter_mark {
 struct hr_meter {
     struct hr_meter_mark marks[HR_METER_MARKS]; /* a ring */
     size_t first, count;
+    double end_s, width_s; /* as last estimated; end_s 0: not yet */
+    int64_t estimated_ns;
 };
 
 void hr__meter_mark(struct hr_meter *meter, const struct hr_meter_mark *mark);
-/* Sets the rates and the time left of `progress`, whose byte counts, totals and elapsed time are filled in. The range
- * goes from every stage running beside the others to each place writing first and reading back after. */
-void hr__meter_estimate(struct hr_offload_progress *progress, const struct hr_meter *meter);
+/* Sets the rates and the time left of `progress`, whose byte counts, totals and elapsed time are filled in. `expected`
+ * is the forecast's job of the whole run, places in the same order; NULL: there was none. */
+void hr__meter_estimate(struct hr_offload_progress *progress, struct hr_meter *meter,
+                        const struct hr_forecast_job *expected);
 
 #endif

@@ -1,11 +1,10 @@
 /* SPDX-License-Identifier: ISC */
-/* The parts of offload that are arithmetic: drives, verdict, rates, throughput rows. */
+/* The parts of offload that are arithmetic: drives, verdict, names, throughput rows. */
 #include <string.h>
 
 #include "base/units.h"
 #include "offload/drives.h"
 #include "offload/known.h"
-#include "offload/meter.h"
 #include "offload/preflight_names.h"
 #include "offload/throughput.h"
 #include "suite.h"
@@ -159,78 +158,6 @@ START_TEST(speaks_of_one_file_as_one)
 }
 END_TEST
 
-START_TEST(gives_rates_and_a_range_of_time_left)
-{
-    struct hr_meter meter = {0};
-    struct hr_offload_progress progress = {.total_bytes = 1000000000, .place_count = 1};
-    /* read and written at 100 MB/s, read back at 50 MB/s, for 4 s */
-    for (int64_t half = 0; half <= 8; half++) {
-        uint64_t moved = (uint64_t)half * 50000000;
-        struct hr_meter_mark mark = {.at_ns = half * HR_NS_PER_S / 2, .read_bytes = moved, .written_bytes = {moved}};
-        mark.read_back_bytes[0] = moved / 2;
-        hr__meter_mark(&meter, &mark);
-    }
-    progress.elapsed_ns = 4 * HR_NS_PER_S;
-    progress.read_bytes = 400000000;
-    progress.places[0] = (struct hr_offload_place_progress){.activity = HR_SINK_WRITING,
-                                                            .written_bytes = 400000000,
-                                                            .read_back_bytes = 200000000,
-                                                            .total_bytes = 1000000000};
-    hr__meter_estimate(&progress, &meter);
-    ck_assert_double_eq_tol(progress.read_bytes_per_s, 100e6, 1);
-    ck_assert_double_eq_tol(progress.places[0].read_back_bytes_per_s, 50e6, 1);
-    /* beside one another: 800 MB to read back at 50 MB/s; one after the other: 6 s of writing before them */
-    ck_assert_int_eq(progress.left_low_ns, 16 * HR_NS_PER_S);
-    ck_assert_int_eq(progress.left_high_ns, 22 * HR_NS_PER_S);
-}
-END_TEST
-
-/* One place, all of a GB read and written; in the last 10 s it wrote and read back so much. */
-static struct hr_offload_progress estimate(uint64_t written, uint64_t read_back)
-{
-    struct hr_meter meter = {0};
-    struct hr_offload_progress progress = {
-        .elapsed_ns = 10 * HR_NS_PER_S, .read_bytes = 1000000000, .total_bytes = 1000000000, .place_count = 1};
-    progress.places[0] = (struct hr_offload_place_progress){
-        .written_bytes = 500000000, .read_back_bytes = read_back, .total_bytes = 1000000000};
-    hr__meter_mark(&meter, &(struct hr_meter_mark){.at_ns = 0, .written_bytes = {500000000 - written}});
-    hr__meter_mark(&meter, &(struct hr_meter_mark){.at_ns = 10 * HR_NS_PER_S,
-                                                   .written_bytes = {500000000},
-                                                   .read_back_bytes = {read_back}});
-    hr__meter_estimate(&progress, &meter);
-    return progress;
-}
-
-START_TEST(takes_a_place_that_has_just_begun_to_read_back_for_as_fast_as_it_is)
-{
-    struct hr_meter meter = {0};
-    struct hr_offload_progress progress = {.elapsed_ns = 10 * HR_NS_PER_S, .place_count = 1};
-    progress.places[0] = (struct hr_offload_place_progress){
-        .written_bytes = 1000000000, .read_back_bytes = 100000000, .total_bytes = 1000000000};
-    /* nothing for 9 s, then 100 MB in one: 900 MB are left, 9 s */
-    for (int64_t half = 0; half <= 20; half++) {
-        struct hr_meter_mark mark = {.at_ns = half * HR_NS_PER_S / 2};
-        mark.read_back_bytes[0] = half > 18 ? (uint64_t)(half - 18) * 50000000 : 0;
-        hr__meter_mark(&meter, &mark);
-    }
-    hr__meter_estimate(&progress, &meter);
-    ck_assert_int_eq(progress.left_low_ns, 9 * HR_NS_PER_S);
-    ck_assert_int_eq(progress.left_high_ns, 9 * HR_NS_PER_S);
-}
-END_TEST
-
-START_TEST(takes_no_rate_of_reading_from_a_place_that_is_busy_writing)
-{
-    /* 50 MB/s of writing, and one small file read back: half a GB to write and, as fast, a GB to read */
-    struct hr_offload_progress progress = estimate(500000000, 89);
-    ck_assert_int_eq(progress.left_low_ns / HR_NS_PER_S, 19);
-    ck_assert_int_eq(progress.left_high_ns / HR_NS_PER_S, 29);
-    /* that file alone: a place that stands still promises nothing */
-    progress = estimate(0, 89);
-    ck_assert_int_eq(progress.left_high_ns, -1);
-}
-END_TEST
-
 #define FIFTY "xxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxxx"
 #define FIFTY_LONG                                                                                                     \
     "\u00e9\u00e9\u00e9\u00e9\u00e9\u00e9\u00e9\u00e9\u00e9\u00e9\u00e9\u00e9\u00e9\u00e9\u00e9\u00e9\u00e9\u00e9"     \
@@ -270,18 +197,6 @@ START_TEST(knows_which_names_a_volume_can_hold)
 }
 END_TEST
 
-START_TEST(promises_nothing_before_it_has_seen_two_seconds)
-{
-    struct hr_meter meter = {0};
-    struct hr_offload_progress progress = {.total_bytes = 1000, .elapsed_ns = HR_NS_PER_S};
-    hr__meter_mark(&meter, &(struct hr_meter_mark){.at_ns = 0});
-    hr__meter_mark(&meter, &(struct hr_meter_mark){.at_ns = HR_NS_PER_S, .read_bytes = 500});
-    hr__meter_estimate(&progress, &meter);
-    ck_assert_int_eq(progress.left_low_ns, -1);
-    ck_assert_int_eq(progress.left_high_ns, -1);
-}
-END_TEST
-
 START_TEST(writes_a_row_a_second_and_one_for_what_is_left)
 {
     struct hr_throughput throughput = {0};
@@ -315,7 +230,4 @@ END_TEST
 
 HR_SUITE("offload/arithmetic", numbers_deliveries_on_the_same_disks_alike, counts_only_drives_that_are_shown_to_differ,
          never_counts_memory_as_a_drive, says_safe_only_when_every_file_is_proven_on_two_drives,
-         speaks_of_one_file_as_one, gives_rates_and_a_range_of_time_left,
-         takes_a_place_that_has_just_begun_to_read_back_for_as_fast_as_it_is,
-         takes_no_rate_of_reading_from_a_place_that_is_busy_writing, promises_nothing_before_it_has_seen_two_seconds,
-         writes_a_row_a_second_and_one_for_what_is_left, knows_which_names_a_volume_can_hold)
+         speaks_of_one_file_as_one, writes_a_row_a_second_and_one_for_what_is_left, knows_which_names_a_volume_can_hold)

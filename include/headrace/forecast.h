@@ -71,11 +71,11 @@ struct hr_forecast_place {
     struct hr_speed write, read_back;
     unsigned device; /* places with one number share a device, and the fast cache of its first place */
     unsigned link;   /* shared with what else has its number; 0: one of its own */
-    /* What the device moves reading and writing at once, in what it moves doing one alone; 0: unknown, as 1. The engine
-     * has three ways, and the forecast follows it. From 1.4 on reading back goes on beside writing, and the device
-     * takes max(W, R, (W + R) / together) seconds, W for its writes and R for its read-backs. Below that reading takes
-     * what writing leaves: W + R. Below 0.7, where heads travel, it begins when all is written: R after copied_s. A
-     * device has that of its first place. */
+    /* The share of its speed of writing and the share of its speed of reading that the device keeps when it does both
+     * at once, added up: 1 one budget, 2 two; 0: unknown, as 1. The engine has three ways, and the forecast follows it.
+     * From 1.4 on reading back goes on beside writing, and the device takes max(W, R, (W + R) / together) seconds, W
+     * for its writes and R for its read-backs. Below that reading takes what writing leaves: W + R. Below 0.7, where
+     * heads travel, it begins when all is written: R after copied_s. A device has that of its first place. */
     double together;
 };
 struct hr_forecast_link {

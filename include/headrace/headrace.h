@@ -5,6 +5,7 @@
 #define HEADRACE_HEADRACE_H
 
 #include <headrace/bag.h>
+#include <headrace/buffer.h>
 #include <headrace/cancel.h>
 #include <headrace/card.h>
 #include <headrace/devices.h>

@@ -21,13 +21,14 @@ check() {
 found=$(mktemp)
 sources=$(find src include tests -name '*.[ch]' | sort)
 
-# The public headers of a room are as the room itself; status, cancel, name and proof belong to base.
+# The public headers of a room are as the room itself; status, cancel, name and proof belong to base, buffer to forecast.
 for file in $(find src -name '*.[ch]' | sort); do
 	room=${file#src/} room=${room%%/*}
 	sed -n 's/^#include \("[^"]*"\|<[^>]*>\).*/\1/p' "$file" | while read -r header; do
 		case $header in
 		'"'*) target=${header#?} target=${target%%/*} ;;
 		'<headrace/status.h>' | '<headrace/cancel.h>' | '<headrace/name.h>' | '<headrace/proof.h>') target=base ;;
+		'<headrace/buffer.h>') target=forecast ;;
 		'<headrace/'*) target=${header#<headrace/} target=${target%.h>} ;;
 		*)
 			rule=$(grep '^<' tests/structure/includes.txt | while IFS=: read -r prefix rooms; do

@@ -11,7 +11,7 @@
 #include "platform/terminal.h"
 
 const struct cli_command *const cli_commands[] = {&cli_offload, &cli_safe, &cli_verify, &cli_sequences,
-                                                  &cli_log,     &cli_help, NULL};
+                                                  &cli_devices, &cli_log,  &cli_help,   NULL};
 
 enum { COLOUR_ALWAYS = 2, COLOUR_NEVER };
 const char *const cli_colour_choices[] = {"auto", "always", "never", NULL};

@@ -39,16 +39,16 @@ static bool is_slowed(const struct hr_hop *hop)
 
 static bool warn_of_negotiation(struct hr_device *device, const struct hr_hop *hop)
 {
-    static const char *const remedies[] = {[HR_HOP_USB] = "try another cable, port or hub",
-                                           [HR_HOP_PCIE] = "its slot, reader or adapter holds it back",
-                                           [HR_HOP_SATA] = "slowed after errors, check its cable"};
+    static const char *const remedies[] = {[HR_HOP_USB] = "cable, port or hub",
+                                           [HR_HOP_PCIE] = "slot, reader or adapter",
+                                           [HR_HOP_SATA] = "errors, check the cable"};
     const struct hr_hop possible = {.kind = hop->kind, .mbit_per_s = hop->mbit_per_s_max, .lanes = hop->lanes_max};
     char could[64], does[64];
     if (!is_slowed(hop))
         return true;
     hr__hop_name(could, &possible);
     hr__hop_name(does, hop);
-    return warn(device, "It %s %s but runs at %s: %s.", hop->max_is_likely ? "can probably do" : "can do", could, does,
+    return warn(device, "Runs at %s, %s %s: %s.", does, hop->max_is_likely ? "can probably do" : "can do", could,
                 remedies[hop->kind]);
 }
 
@@ -63,7 +63,7 @@ static bool warn_of_the_way(struct hr_device *device, const struct hr_plugged *d
         if (hr__hop_ceiling(hop) != device->ceiling_bytes_per_s)
             continue;
         hr__hop_name(name, hop);
-        return warn(device, "On the way to it is a link of %s (%s); its own carries %s.",
+        return warn(device, "A link on the way carries %s (%s), its own %s.",
                     hr__format_rate(way, device->ceiling_bytes_per_s), name,
                     hr__format_rate(own, device->link.ceiling_bytes_per_s));
     }
@@ -75,9 +75,8 @@ static bool warn_of_the_reader(struct hr_device *device)
     char card[HR_UNIT_TEXT_SIZE], reader[HR_UNIT_TEXT_SIZE];
     if (device->ceiling_bytes_per_s <= 0 || device->class_bytes_per_s <= device->ceiling_bytes_per_s)
         return true;
-    return warn(device, "The card is faster than its reader: %s writes %s at least, the reader carries %s at most.",
-                device->card_class, hr__format_rate(card, device->class_bytes_per_s),
-                hr__format_rate(reader, device->ceiling_bytes_per_s));
+    return warn(device, "Faster than its reader: class %s is %s or more, the reader %s.", device->card_class,
+                hr__format_rate(card, device->class_bytes_per_s), hr__format_rate(reader, device->ceiling_bytes_per_s));
 }
 
 /* Readers and sticks on USB are called rotational when nobody asked them, and so is a virtual disk. */
@@ -156,7 +155,7 @@ static bool warn_of_sharing(const struct company *all, size_t at)
     struct hr_text names;
     hr__text_init(&names, SENTENCE_CEILING);
     name_others(&names, all, at, found);
-    bool done = !names.broken && warn(&all->devices[at], "Shares the %s of one %s with %s: slower when both are busy.",
+    bool done = !names.broken && warn(&all->devices[at], "Shares the %s of one %s with %s: slower when busy at once.",
                                       hr__format_rate(rate, hr__hop_ceiling(found)),
                                       place_of(found, found == &way->hops[0]), names.bytes);
     hr__text_finish(&names);

@@ -40,7 +40,7 @@ same() {
 	[ -s "$scratch/one" ]
 	diff -u "$scratch/one" "$scratch/other"
 }
-for command in '' offload safe verify sequences log; do
+for command in '' offload safe verify sequences devices log; do
 	name=${command:-headrace}
 	eval "help_and_man_page_of_${name}_agree() { same of_help of_page; }
 		help_and_bash_completion_of_${name}_agree() { same long_of_help of_bash; }

@@ -1,0 +1,200 @@
+/* SPDX-License-Identifier: ISC */
+#include <stdlib.h>
+#include <string.h>
+
+#include <headrace/card.h>
+
+#include "base/fault.h"
+#include "base/units.h"
+#include "devices/measuring.h"
+#include "platform/clock.h"
+
+enum {
+    SMALL_BELOW_BYTES = 1 << 20,
+    PART_BYTES = 32 << 20, /* of a file are enough: the next is elsewhere on the card */
+};
+static const int64_t group_ns = HR_NS_PER_S / 5, window_ns = HR_NS_PER_S / 10;
+
+/* Files of one kind, by their place in the inventory, and which are read next. */
+struct lot {
+    const struct hr_card_file **files;
+    size_t count, stride, at, read;
+};
+
+struct card_reading {
+    struct hr_measuring *measuring;
+    struct hr_folder root;
+    struct lot large, small;
+    const struct lot *steady;  /* the lot whose blocks are the windows of the rate */
+    struct hr_windows windows; /* of blocks */
+    struct hr_windows groups;  /* of files, small and large ones in turn, for the fit */
+    uint64_t bytes;
+    int64_t until_ns;
+};
+
+static size_t common_divisor(size_t a, size_t b)
+{
+    return b == 0 ? a : common_divisor(b, a % b);
+}
+
+/* A step of 0.618 of the lot (the golden section), without a divisor in common with it: wherever reading ends, what was
+ * read lies evenly over the card, and no file comes twice before all came once. */
+static size_t stride_of(size_t count)
+{
+    size_t stride = (size_t)(0.618034 * (double)count) + 1;
+    while (common_divisor(stride, count) != 1)
+        stride++;
+    return stride;
+}
+
+static bool collect(struct lot *lot, const struct hr_inventory *inventory, uint64_t from_bytes, uint64_t below_bytes)
+{
+    lot->files = malloc((inventory->file_count + 1) * sizeof *lot->files);
+    for (size_t i = 0; i < inventory->file_count && lot->files; i++) {
+        const struct hr_card_file *file = &inventory->files[i];
+        if (file->size_bytes >= from_bytes && file->size_bytes < below_bytes)
+            lot->files[lot->count++] = file;
+    }
+    lot->stride = lot->count ? stride_of(lot->count) : 0;
+    return lot->files != NULL;
+}
+
+static const struct hr_card_file *next_of(struct lot *lot)
+{
+    const struct hr_card_file *file = lot->files[lot->at];
+    lot->at = (lot->at + lot->stride) % lot->count;
+    lot->read++;
+    return file;
+}
+
+/* As the engine reads a card: through the page cache, which is asked to forget the file before. */
+static enum hr_status read_part(uint64_t *bytes, struct card_reading *reading, const struct lot *lot,
+                                const struct hr_card_file *wanted, struct hr_fault *fault)
+{
+    struct hr_file file;
+    size_t got = HR_MEASURE_WRITE_BYTES;
+    enum hr_status status =
+        hr__file_open(&file, &reading->root, wanted->path, HR_FILE_READ, false, wanted->path, fault);
+    if (status)
+        return status;
+    hr__file_drop_cache(&file);
+    hr__file_will_stream(&file);
+    for (*bytes = 0; !status && got == HR_MEASURE_WRITE_BYTES && *bytes < PART_BYTES; *bytes += got) {
+        status = hr__file_read_at(&got, &file, reading->measuring->read, HR_MEASURE_WRITE_BYTES, *bytes, fault);
+        got = status ? 0 : got;
+        if (lot == reading->steady && hr__windows_moved(&reading->windows, 0, (double)got, true, hr__clock_now_ns()))
+            hr__measuring_tell(reading->measuring, HR_DIRECTION_READ, &reading->windows);
+    }
+    (void)hr__file_close(&file, NULL);
+    return status;
+}
+
+/* Reads files of the lot until they are a group, which timing needs not to be blurred by what a device takes on credit.
+ */
+static enum hr_status read_group(struct card_reading *reading, struct lot *lot, struct hr_fault *fault)
+{
+    bool is_group = lot->count == 0;
+    enum hr_status status = HR_OK;
+    hr__windows_start(&reading->groups, hr__clock_now_ns());
+    hr__windows_start(&reading->windows, reading->groups.since_ns);
+    while (!status && !is_group && !hr_cancel_requested(reading->measuring->cancel)) {
+        uint64_t bytes = 0;
+        status = read_part(&bytes, reading, lot, next_of(lot), fault);
+        reading->bytes += bytes;
+        is_group = hr__windows_moved(&reading->groups, 1, (double)bytes, true, hr__clock_now_ns());
+    }
+    return status;
+}
+
+/* A second time only where memory can be made to forget the first. */
+static bool may_go_on(const struct card_reading *reading)
+{
+    const struct hr_volume *volume = &reading->measuring->volume;
+    bool all_were_read = reading->large.read >= reading->large.count && reading->small.read >= reading->small.count;
+    return !hr__measuring_is_over(reading->measuring, reading->until_ns) &&
+           (!all_were_read || hr__volume_is_counted(volume) || hr__volume_drop_device_cache(volume));
+}
+
+static enum hr_status read_lots(struct card_reading *reading, struct hr_fault *fault)
+{
+    enum hr_status status = HR_OK;
+    while (!status && may_go_on(reading)) {
+        status = read_group(reading, &reading->large, fault);
+        if (!status)
+            status = read_group(reading, &reading->small, fault);
+    }
+    return status;
+}
+
+static enum hr_status take(struct card_reading *reading, bool is_from_memory, struct hr_fault *fault)
+{
+    struct hr_measuring *measuring = reading->measuring;
+    struct hr_speed *speed = &measuring->out->directions[HR_DIRECTION_READ].speed;
+    const struct hr_windows *groups = &reading->groups;
+    size_t first = hr__windows_first(groups);
+    enum hr_status status = hr__measuring_take(measuring, HR_DIRECTION_READ, &reading->windows, is_from_memory, fault);
+    if (status || groups->count == 0)
+        return status;
+    return hr_speed_fit(speed, groups->windows + first, groups->count - first, fault);
+}
+
+static enum hr_status read_all(struct card_reading *reading, struct hr_fault *fault)
+{
+    struct hr_fetch_count count;
+    uint64_t before = 0, after = 0;
+    const struct hr_volume *volume = &reading->measuring->volume;
+    hr__fetch_count_open(&count);
+    bool is_counted = hr__volume_is_counted(volume) && hr__fetch_count_read(&before, &count);
+    (void)hr__volume_drop_device_cache(volume);
+    enum hr_status status = read_lots(reading, fault);
+    bool is_from_memory =
+        is_counted && hr__fetch_count_read(&after, &count) && (double)(after - before) < 0.9 * (double)reading->bytes;
+    hr__fetch_count_close(&count);
+    return status ? status : take(reading, is_from_memory, fault);
+}
+
+static enum hr_status read_inventory(struct hr_measuring *measuring, const struct hr_inventory *inventory,
+                                     struct hr_fault *fault)
+{
+    struct card_reading reading = {.measuring = measuring,
+                                   .root = HR_FOLDER_CLOSED,
+                                   .windows = {.least_ns = window_ns},
+                                   .groups = {.least_ns = group_ns},
+                                   .until_ns = hr__measuring_until(measuring->seconds)};
+    enum hr_status status = hr__folder_open(&reading.root, measuring->out->path, fault);
+    bool are_collected = collect(&reading.large, inventory, SMALL_BELOW_BYTES, UINT64_MAX) &&
+                         collect(&reading.small, inventory, 1, SMALL_BELOW_BYTES);
+    reading.steady = reading.large.count ? &reading.large : &reading.small;
+    if (!status && !are_collected)
+        status = hr__fault_nomem(fault, "the files of a card");
+    if (!status && reading.steady->count == 0)
+        status = hr__fault_path(fault, HR_NOT_FOUND, 0, "no file to read on", measuring->out->path);
+    if (!status)
+        status = read_all(&reading, fault);
+    hr__folder_close(&reading.root);
+    hr__windows_finish(&reading.windows);
+    hr__windows_finish(&reading.groups);
+    free(reading.large.files);
+    free(reading.small.files);
+    return status;
+}
+
+enum hr_status hr__measure_card(struct hr_measuring *measuring, struct hr_fault *fault)
+{
+    struct hr_card *card = NULL;
+    struct hr_inventory *inventory = NULL;
+    enum hr_status status = hr_card_open(&card, measuring->out->path, fault);
+    if (!status && hr_card_is_archive(card))
+        status = hr__fault_path(fault, HR_UNSUPPORTED, 0, "an archive is no card to measure:", measuring->out->path);
+    if (!status) {
+        free(measuring->out->device);
+        measuring->out->device = strdup(hr_card_identity(card));
+        status = measuring->out->device ? hr_inventory_create(&inventory, card, measuring->cancel, fault)
+                                        : hr__fault_nomem(fault, "a card");
+    }
+    if (!status)
+        status = read_inventory(measuring, inventory, fault);
+    hr_inventory_destroy(inventory);
+    hr_card_close(card);
+    return status;
+}

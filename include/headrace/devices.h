@@ -74,11 +74,12 @@ enum hr_direction { HR_DIRECTION_READ, HR_DIRECTION_WRITE, HR_DIRECTION_READ_BAC
 HR_API const char *hr_direction_name(enum hr_direction direction); /* "read", "write", "read back" */
 
 struct hr_measure_options {
-    bool is_card;       /* read existing files only; else write and read back a temporary file of its own as well */
+    bool is_card;       /* read existing files; else write and read back files of its own */
     bool is_sustained;  /* write until a fast cache ends or `bytes_max` is reached */
-    double seconds_max; /* for each direction; 0: 4 */
+    double seconds_max; /* for each direction; 0: 4, sustained 15 minutes */
     uint64_t bytes_max; /* written at most; 0: 2 GB, sustained 64 GB; always leaves a tenth of the volume free */
     void *context;
+    /* Now and then, a fifth of a second apart at least: the rate just now, and what was moved. */
     void (*progress)(void *context, enum hr_direction direction, double bytes_per_s, uint64_t bytes);
 };
 struct hr_measured {
@@ -93,17 +94,25 @@ struct hr_measurement {
     char *path;   /* absolute */
     char *device; /* identity, as the ledger's */
     char *device_name;
-    struct hr_link link;
+    struct hr_link link; /* with the lowest ceiling on the way to it, hubs and bridges too */
     struct hr_measured directions[HR_DIRECTION_COUNT]; /* bytes 0: not measured */
     double together;                                   /* as in struct hr_forecast_place; 0: not measured */
 };
-/* Harmless: a card is only read; in a drive's folder one temporary file is written and always removed, also when it is
- * interrupted. On HR_OK the caller owns *out. HR_NOT_FOUND (nothing to read on a card), HR_DENIED, HR_READ_ONLY,
- * HR_FULL, HR_GONE, HR_IO, HR_CANCELLED, HR_NOMEM. */
+/* Harmless: a card is only read; in a drive's folder files are written below `.headrace-measure` and always removed,
+ * also when it is interrupted; what a killed one left the next one removes. On HR_OK the caller owns *out. HR_NOT_FOUND
+ * (nothing to read on a card), HR_UNSUPPORTED (an archive), HR_BUSY (another is measuring there), HR_DENIED,
+ * HR_READ_ONLY, HR_FULL, HR_GONE, HR_IO, HR_CANCELLED, HR_NOMEM. */
 HR_API HR_MUST_USE enum hr_status hr_measure(struct hr_measurement **out, const char *path,
                                              const struct hr_measure_options *options, const struct hr_cancel *cancel,
                                              struct hr_fault *fault);
 HR_API void hr_measurement_destroy(struct hr_measurement *measurement);
+
+/* Is it to be measured as a card: does a DCIM folder stand in it? */
+HR_API bool hr_path_has_dcim(const char *path);
+/* Notes each direction that was measured in the ledger at `ledger` (NULL: the user's own), but for what memory
+ * answered, and but for a device that tells nothing of itself that lasts. What opening and writing a ledger say. */
+HR_API HR_MUST_USE enum hr_status hr_measurement_note(const struct hr_measurement *measurement, const char *ledger,
+                                                      struct hr_fault *fault);
 
 #ifdef __cplusplus
 }

@@ -4,6 +4,7 @@
 
 #include "base/fault.h"
 #include "base/units.h"
+#include "devices/device_link.h"
 #include "devices/measuring.h"
 #include "platform/apart.h"
 #include "platform/clock.h"
@@ -67,6 +68,16 @@ static void fill(unsigned char *bytes, size_t size)
     }
 }
 
+/* What hangs on several disks has no one link. Its ceiling is the lowest on the way. */
+static void take_link(struct hr_link *link, const struct hr_volume *volume)
+{
+    struct hr_way way;
+    if (volume->disk_count != 1 || !hr__way_of(&way, volume->disks[0].name, &hr__system_roots))
+        return;
+    hr__way_link(link, &way);
+    link->ceiling_bytes_per_s = hr__way_ceiling(&way);
+}
+
 static enum hr_status prepare(struct hr_measuring *measuring, const char *path, struct hr_fault *fault)
 {
     struct hr_measurement *out = measuring->out;
@@ -76,6 +87,7 @@ static enum hr_status prepare(struct hr_measuring *measuring, const char *path, 
     if (status)
         return status;
     const struct hr_volume *volume = &measuring->volume;
+    take_link(&out->link, volume);
     out->device = hr__disks_text(volume);
     out->device_name = strdup(volume->disk_count ? volume->disks[0].name : volume->source);
     measuring->written = hr__aligned_alloc(HR_MEASURE_WRITE_BYTES);
@@ -107,6 +119,16 @@ enum hr_status hr_measure(struct hr_measurement **out, const char *path, const s
     else
         *out = measuring.out;
     return status;
+}
+
+bool hr_path_has_dcim(const char *path)
+{
+    struct hr_folder folder = HR_FOLDER_CLOSED;
+    struct hr_file_facts facts = {0};
+    bool has_dcim = hr__folder_open(&folder, path, NULL) == HR_OK &&
+                    hr__folder_facts(&facts, &folder, "DCIM", NULL) == HR_OK && facts.is_folder;
+    hr__folder_close(&folder);
+    return has_dcim;
 }
 
 void hr_measurement_destroy(struct hr_measurement *measurement)

@@ -13,23 +13,22 @@ enum {
     SMALL_BELOW_BYTES = 1 << 20,
     PART_BYTES = 32 << 20, /* of a file are enough: the next is elsewhere on the card */
 };
-static const int64_t group_ns = HR_NS_PER_S / 5, window_ns = HR_NS_PER_S / 10;
+static const int64_t window_ns = HR_NS_PER_S / 5;
+/* Of the time, for the large files; the rest is for the small ones. */
+static const double large_share = 0.6;
 
 /* Files of one kind, by their place in the inventory, and which are read next. */
 struct lot {
     const struct hr_card_file **files;
     size_t count, stride, at, read;
+    struct hr_windows windows;
 };
 
 struct card_reading {
     struct hr_measuring *measuring;
     struct hr_folder root;
     struct lot large, small;
-    const struct lot *steady;  /* the lot whose blocks are the windows of the rate */
-    struct hr_windows windows; /* of blocks */
-    struct hr_windows groups;  /* of files, small and large ones in turn, for the fit */
     uint64_t bytes;
-    int64_t until_ns;
 };
 
 static size_t common_divisor(size_t a, size_t b)
@@ -68,74 +67,65 @@ static const struct hr_card_file *next_of(struct lot *lot)
 }
 
 /* As the engine reads a card: through the page cache, which is asked to forget the file before. */
-static enum hr_status read_part(uint64_t *bytes, struct card_reading *reading, const struct lot *lot,
-                                const struct hr_card_file *wanted, struct hr_fault *fault)
+static enum hr_status read_part(struct card_reading *reading, struct lot *lot, struct hr_fault *fault)
 {
+    const char *path = next_of(lot)->path;
     struct hr_file file;
+    uint64_t offset = 0;
     size_t got = HR_MEASURE_WRITE_BYTES;
-    enum hr_status status =
-        hr__file_open(&file, &reading->root, wanted->path, HR_FILE_READ, false, wanted->path, fault);
+    enum hr_status status = hr__file_open(&file, &reading->root, path, HR_FILE_READ, false, path, fault);
     if (status)
         return status;
     hr__file_drop_cache(&file);
     hr__file_will_stream(&file);
-    for (*bytes = 0; !status && got == HR_MEASURE_WRITE_BYTES && *bytes < PART_BYTES; *bytes += got) {
-        status = hr__file_read_at(&got, &file, reading->measuring->read, HR_MEASURE_WRITE_BYTES, *bytes, fault);
-        got = status ? 0 : got;
-        if (lot == reading->steady && hr__windows_moved(&reading->windows, 0, (double)got, true, hr__clock_now_ns()))
-            hr__measuring_tell(reading->measuring, HR_DIRECTION_READ, &reading->windows);
+    while (!status && got == HR_MEASURE_WRITE_BYTES && offset < PART_BYTES) {
+        status = hr__file_read_at(&got, &file, reading->measuring->read, HR_MEASURE_WRITE_BYTES, offset, fault);
+        offset += got;
+        if (!status && hr__windows_moved(&lot->windows, 0, (double)got, true, hr__clock_now_ns()))
+            hr__measuring_tell(reading->measuring, HR_DIRECTION_READ, &lot->windows);
     }
     (void)hr__file_close(&file, NULL);
-    return status;
-}
-
-/* Reads files of the lot until they are a group, which timing needs not to be blurred by what a device takes on credit.
- */
-static enum hr_status read_group(struct card_reading *reading, struct lot *lot, struct hr_fault *fault)
-{
-    bool is_group = lot->count == 0;
-    enum hr_status status = HR_OK;
-    hr__windows_start(&reading->groups, hr__clock_now_ns());
-    hr__windows_start(&reading->windows, reading->groups.since_ns);
-    while (!status && !is_group && !hr_cancel_requested(reading->measuring->cancel)) {
-        uint64_t bytes = 0;
-        status = read_part(&bytes, reading, lot, next_of(lot), fault);
-        reading->bytes += bytes;
-        is_group = hr__windows_moved(&reading->groups, 1, (double)bytes, true, hr__clock_now_ns());
-    }
+    (void)hr__windows_moved(&lot->windows, 1, 0, true, hr__clock_now_ns());
+    reading->bytes += offset;
     return status;
 }
 
 /* A second time only where memory can be made to forget the first. */
-static bool may_go_on(const struct card_reading *reading)
+static bool may_read_on(const struct card_reading *reading, const struct lot *lot)
 {
     const struct hr_volume *volume = &reading->measuring->volume;
-    bool all_were_read = reading->large.read >= reading->large.count && reading->small.read >= reading->small.count;
-    return !hr__measuring_is_over(reading->measuring, reading->until_ns) &&
-           (!all_were_read || hr__volume_is_counted(volume) || hr__volume_drop_device_cache(volume));
+    return lot->read < lot->count || hr__volume_is_counted(volume) || hr__volume_drop_device_cache(volume);
+}
+
+/* Reads files of the lot until the time is up. Large and small ones are not read in turn: what a device takes on credit
+ * while it waits for small files would be put down to the large ones. */
+static enum hr_status read_lot(struct card_reading *reading, struct lot *lot, double seconds, struct hr_fault *fault)
+{
+    int64_t until_ns = hr__measuring_until(seconds);
+    enum hr_status status = HR_OK;
+    hr__windows_start(&lot->windows, hr__clock_now_ns());
+    while (!status && lot->count && may_read_on(reading, lot) && !hr__measuring_is_over(reading->measuring, until_ns))
+        status = read_part(reading, lot, fault);
+    return status;
 }
 
 static enum hr_status read_lots(struct card_reading *reading, struct hr_fault *fault)
 {
-    enum hr_status status = HR_OK;
-    while (!status && may_go_on(reading)) {
-        status = read_group(reading, &reading->large, fault);
-        if (!status)
-            status = read_group(reading, &reading->small, fault);
-    }
-    return status;
+    double share = reading->small.count == 0 ? 1 : reading->large.count == 0 ? 0 : large_share;
+    double seconds = reading->measuring->seconds;
+    enum hr_status status = read_lot(reading, &reading->large, share * seconds, fault);
+    return status ? status : read_lot(reading, &reading->small, (1 - share) * seconds, fault);
 }
 
 static enum hr_status take(struct card_reading *reading, bool is_from_memory, struct hr_fault *fault)
 {
     struct hr_measuring *measuring = reading->measuring;
-    struct hr_speed *speed = &measuring->out->directions[HR_DIRECTION_READ].speed;
-    const struct hr_windows *groups = &reading->groups;
-    size_t first = hr__windows_first(groups);
-    enum hr_status status = hr__measuring_take(measuring, HR_DIRECTION_READ, &reading->windows, is_from_memory, fault);
-    if (status || groups->count == 0)
-        return status;
-    return hr_speed_fit(speed, groups->windows + first, groups->count - first, fault);
+    const struct lot *large = &reading->large, *small = &reading->small;
+    const struct lot *steady = large->count ? large : small;
+    enum hr_status status = hr__measuring_take(measuring, HR_DIRECTION_READ, &steady->windows, is_from_memory, fault);
+    if (!status)
+        hr__windows_tell_apart(&measuring->out->directions[HR_DIRECTION_READ].speed, &large->windows, &small->windows);
+    return status;
 }
 
 static enum hr_status read_all(struct card_reading *reading, struct hr_fault *fault)
@@ -158,22 +148,20 @@ static enum hr_status read_inventory(struct hr_measuring *measuring, const struc
 {
     struct card_reading reading = {.measuring = measuring,
                                    .root = HR_FOLDER_CLOSED,
-                                   .windows = {.least_ns = window_ns},
-                                   .groups = {.least_ns = group_ns},
-                                   .until_ns = hr__measuring_until(measuring->seconds)};
+                                   .large.windows.least_ns = window_ns,
+                                   .small.windows.least_ns = window_ns};
     enum hr_status status = hr__folder_open(&reading.root, measuring->out->path, fault);
     bool are_collected = collect(&reading.large, inventory, SMALL_BELOW_BYTES, UINT64_MAX) &&
                          collect(&reading.small, inventory, 1, SMALL_BELOW_BYTES);
-    reading.steady = reading.large.count ? &reading.large : &reading.small;
     if (!status && !are_collected)
         status = hr__fault_nomem(fault, "the files of a card");
-    if (!status && reading.steady->count == 0)
+    if (!status && reading.large.count + reading.small.count == 0)
         status = hr__fault_path(fault, HR_NOT_FOUND, 0, "no file to read on", measuring->out->path);
     if (!status)
         status = read_all(&reading, fault);
     hr__folder_close(&reading.root);
-    hr__windows_finish(&reading.windows);
-    hr__windows_finish(&reading.groups);
+    hr__windows_finish(&reading.large.windows);
+    hr__windows_finish(&reading.small.windows);
     free(reading.large.files);
     free(reading.small.files);
     return status;

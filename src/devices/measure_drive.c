@@ -4,7 +4,7 @@
 #include "devices/measure_scratch.h"
 #include "devices/measure_stream.h"
 
-enum { ROOM_LEAST_BYTES = 16 << 20, WINDOWS_A_S = 10 };
+enum { ROOM_LEAST_BYTES = 16 << 20, WINDOWS_A_S = 5 };
 
 static const uint64_t bytes_by_default = 2000000000, sustained_bytes_by_default = 64000000000;
 static const double sustained_seconds_by_default = 900;
@@ -61,31 +61,52 @@ static struct hr_stream start_stream(struct hr_measuring *measuring, const char 
                               .context = told};
 }
 
-/* *bytes: what stands there to be read back. */
-static enum hr_status measure_writing(uint64_t *bytes, bool *past_cache, struct hr_measuring *measuring,
-                                      struct hr_fault *fault)
+/* Large files, then small ones, each written and read back. */
+struct drive_parts {
+    struct hr_stream writing, reading;
+    struct hr_windows small_writing, small_reading;
+};
+
+static enum hr_status run_parts(struct drive_parts *parts, struct hr_measuring *measuring, struct hr_fault *fault)
 {
-    struct told told = {measuring, HR_DIRECTION_WRITE};
-    struct hr_stream stream = start_stream(
-        measuring, "stream", &told, (uint64_t)(stream_share * (double)measuring->budget_bytes), measuring->seconds);
-    enum hr_status status = hr__stream_write(&stream, fault);
+    struct told writing = {measuring, HR_DIRECTION_WRITE}, reading = {measuring, HR_DIRECTION_READ_BACK};
+    uint64_t most = (uint64_t)(stream_share * (double)measuring->budget_bytes);
+    parts->writing = start_stream(measuring, "stream", &writing, most, measuring->seconds);
+    enum hr_status status = hr__stream_write(&parts->writing, fault);
+    measuring->budget_bytes -= parts->writing.bytes;
+    parts->reading = start_stream(measuring, "stream", &reading, parts->writing.bytes, measuring->seconds);
     if (!status)
-        status = hr__measuring_take(measuring, HR_DIRECTION_WRITE, &stream.windows, false, fault);
-    measuring->budget_bytes -= stream.bytes;
-    *bytes = stream.bytes;
-    *past_cache = stream.past_cache;
-    hr__windows_finish(&stream.windows);
+        status = hr__stream_read(&parts->reading, fault);
+    return status ? status : hr__measure_small(&parts->small_writing, &parts->small_reading, measuring, fault);
+}
+
+static enum hr_status take_parts(struct hr_measuring *measuring, const struct drive_parts *parts,
+                                 struct hr_fault *fault)
+{
+    const struct hr_stream *writing = &parts->writing, *reading = &parts->reading;
+    struct hr_measured *directions = measuring->out->directions;
+    enum hr_status status = hr__measuring_take(measuring, HR_DIRECTION_WRITE, &writing->windows, false, fault);
+    if (!status)
+        status =
+            hr__measuring_take(measuring, HR_DIRECTION_READ_BACK, &reading->windows, reading->is_from_memory, fault);
+    hr__windows_tell_apart(&directions[HR_DIRECTION_WRITE].speed, &writing->windows, &parts->small_writing);
+    hr__windows_tell_apart(&directions[HR_DIRECTION_READ_BACK].speed, &reading->windows, &parts->small_reading);
     return status;
 }
 
-static enum hr_status measure_reading_back(uint64_t bytes, struct hr_measuring *measuring, struct hr_fault *fault)
+/* Reading beside writing is of use only where writing does not end in memory. */
+static enum hr_status measure_parts(struct hr_measuring *measuring, struct hr_fault *fault)
 {
-    struct told told = {measuring, HR_DIRECTION_READ_BACK};
-    struct hr_stream stream = start_stream(measuring, "stream", &told, bytes, measuring->seconds);
-    enum hr_status status = hr__stream_read(&stream, fault);
+    struct drive_parts parts = {0};
+    enum hr_status status = run_parts(&parts, measuring, fault);
     if (!status)
-        status = hr__measuring_take(measuring, HR_DIRECTION_READ_BACK, &stream.windows, stream.is_from_memory, fault);
-    hr__windows_finish(&stream.windows);
+        status = take_parts(measuring, &parts, fault);
+    if (!status && parts.writing.past_cache)
+        status = hr__measure_together(measuring, parts.writing.bytes, fault);
+    hr__windows_finish(&parts.writing.windows);
+    hr__windows_finish(&parts.reading.windows);
+    hr__windows_finish(&parts.small_writing);
+    hr__windows_finish(&parts.small_reading);
     return status;
 }
 
@@ -118,23 +139,6 @@ static enum hr_status measure_sustained(struct hr_measuring *measuring, uint64_t
     return status;
 }
 
-static enum hr_status measure_parts(struct hr_measuring *measuring, struct hr_fault *fault)
-{
-    uint64_t bytes = 0, budget = measuring->budget_bytes;
-    bool past_cache = false;
-    enum hr_status status = measure_writing(&bytes, &past_cache, measuring, fault);
-    if (!status)
-        status = measure_reading_back(bytes, measuring, fault);
-    if (!status)
-        status = hr__measure_small(measuring, fault);
-    /* Where writing ends in memory, it would show what memory moves. */
-    if (!status && past_cache)
-        status = hr__measure_together(measuring, bytes, fault);
-    if (!status && measuring->options->is_sustained)
-        status = measure_sustained(measuring, budget - measuring->budget_bytes, fault);
-    return status;
-}
-
 enum hr_status hr__measure_drive(struct hr_measuring *measuring, struct hr_fault *fault)
 {
     struct hr_folder root = HR_FOLDER_CLOSED;
@@ -143,8 +147,11 @@ enum hr_status hr__measure_drive(struct hr_measuring *measuring, struct hr_fault
         status = hr__scratch_open(&measuring->scratch, &root, fault);
     if (!status)
         status = take_budget(measuring, fault);
+    uint64_t budget_bytes = measuring->budget_bytes;
     if (!status)
         status = measure_parts(measuring, fault);
+    if (!status && measuring->options->is_sustained)
+        status = measure_sustained(measuring, budget_bytes - measuring->budget_bytes, fault);
     enum hr_status removed = hr__scratch_remove(&measuring->scratch, &root, fault);
     hr__folder_close(&root);
     return status ? status : removed;

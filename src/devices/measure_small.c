@@ -4,7 +4,8 @@
 #include "devices/measuring.h"
 #include "platform/clock.h"
 
-enum { SMALL_BYTES = 32 << 10, BATCH_FILES = 128, FILES_MAX = 4096, NAME_SIZE = 16 };
+/* A batch is the engine's. */
+enum { SMALL_BYTES = 32 << 10, BATCH_FILES = 1024, FILES_MAX = 4096, NAME_SIZE = 16 };
 
 /* Of the time for a direction. */
 static const double seconds_share = 0.35;
@@ -60,49 +61,31 @@ static enum hr_status run_batch(struct batch *batch, enum hr_status (*one)(struc
                                   : hr__folder_sync_volume(&batch->measuring->scratch, fault);
 }
 
-static double file_cost_s(const struct hr_windows *windows, double bytes_per_s)
-{
-    double files = 0, bytes = 0, seconds = 0;
-    for (size_t i = hr__windows_first(windows); i < windows->count; i++) {
-        files += windows->windows[i].files;
-        bytes += windows->windows[i].bytes;
-        seconds += windows->windows[i].seconds;
-    }
-    double beside = bytes_per_s > 0 ? seconds - bytes / bytes_per_s : 0;
-    return files > 0 && beside > 0 ? beside / files : 0;
-}
-
-/* *files: how many, at most as many as it was. A window is a batch, synced. */
-static enum hr_status measure(size_t *files, struct hr_measuring *measuring, enum hr_direction direction,
+/* A window is a batch, synced. *files: how many; at most as many as it was. */
+static enum hr_status measure(size_t *files, struct hr_windows *windows, struct hr_measuring *measuring,
                               enum hr_status (*one)(struct batch *batch, struct hr_fault *fault),
                               struct hr_fault *fault)
 {
     const struct hr_volume *volume = &measuring->volume;
     struct batch batch = {.measuring = measuring,
                           .syncs_each_file = volume->is_fuse || volume->is_network || !hr__folder_can_sync_volume()};
-    struct hr_windows windows = {0};
-    struct hr_speed *speed = &measuring->out->directions[direction].speed;
     int64_t until_ns = hr__measuring_until(seconds_share * measuring->seconds);
     enum hr_status status = HR_OK;
-    hr__windows_start(&windows, hr__clock_now_ns());
+    hr__windows_start(windows, hr__clock_now_ns());
     while (!status && batch.files + BATCH_FILES <= *files && !hr__measuring_is_over(measuring, until_ns)) {
         status = run_batch(&batch, one, fault);
-        (void)hr__windows_moved(&windows, BATCH_FILES, BATCH_FILES * SMALL_BYTES, true, hr__clock_now_ns());
+        (void)hr__windows_moved(windows, BATCH_FILES, BATCH_FILES * SMALL_BYTES, true, hr__clock_now_ns());
     }
-    if (!status)
-        speed->file_s = file_cost_s(&windows, speed->bytes_per_s);
     *files = batch.files;
-    hr__windows_finish(&windows);
     return status;
 }
 
-enum hr_status hr__measure_small(struct hr_measuring *measuring, struct hr_fault *fault)
+enum hr_status hr__measure_small(struct hr_windows *written, struct hr_windows *read_back,
+                                 struct hr_measuring *measuring, struct hr_fault *fault)
 {
     uint64_t fitting = measuring->budget_bytes / SMALL_BYTES;
     size_t files = fitting < FILES_MAX ? (size_t)fitting : FILES_MAX;
-    enum hr_status status = measure(&files, measuring, HR_DIRECTION_WRITE, write_one, fault);
+    enum hr_status status = measure(&files, written, measuring, write_one, fault);
     measuring->budget_bytes -= files * SMALL_BYTES;
-    if (!status)
-        status = measure(&files, measuring, HR_DIRECTION_READ_BACK, read_one, fault);
-    return status;
+    return status ? status : measure(&files, read_back, measuring, read_one, fault);
 }

@@ -8,9 +8,8 @@
 
 enum {
     FILE_BYTES = 1 << 30,
-    SYNC_BYTES = 64 << 20, /* the engine's batch */
     /* Where a write ends in memory, only what was synced has arrived: small enough for many windows on a slow drive. */
-    SYNC_BYTES_OF_MEMORY = 16 << 20,
+    SYNC_BYTES = 16 << 20,
     NAME_SIZE = 32
 };
 
@@ -34,25 +33,19 @@ static bool has_moved(struct hr_stream *stream, size_t bytes, bool has_arrived)
            stream->goes_on(stream->context, &stream->windows);
 }
 
-/* Writes a block; *goes_on: another may follow. */
-static enum hr_status write_block(bool *goes_on, struct hr_stream *stream, struct open_file *now, uint64_t *unsynced,
+/* Writes a block; *goes_on: another may follow. Past the cache nothing is synced meanwhile: the engine's syncs go on
+ * beside its writing. */
+static enum hr_status write_block(bool *goes_on, struct hr_stream *stream, struct open_file *now,
                                   struct hr_fault *fault)
 {
-    uint64_t offset = stream->bytes % FILE_BYTES;
-    enum hr_status status = HR_OK;
-    if (offset == 0 && stream->bytes > 0)
-        status = hr__file_sync(&now->file, fault);
-    if (offset == 0 && !status)
-        status = open_next(now, stream, stream->bytes, HR_FILE_CREATE, fault);
+    uint64_t offset = stream->bytes % FILE_BYTES, end = offset + HR_MEASURE_WRITE_BYTES;
+    enum hr_status status = offset == 0 ? open_next(now, stream, stream->bytes, HR_FILE_CREATE, fault) : HR_OK;
     if (!status)
         status = hr__file_write_at(&now->file, stream->measuring->written, HR_MEASURE_WRITE_BYTES, offset, fault);
     stream->past_cache = now->file.direct && hr__volume_is_counted(&stream->measuring->volume);
-    *unsynced += HR_MEASURE_WRITE_BYTES;
-    bool is_due = *unsynced >= (stream->past_cache ? SYNC_BYTES : SYNC_BYTES_OF_MEMORY);
-    if (is_due && !status) {
+    bool is_due = end == FILE_BYTES || (!stream->past_cache && end % SYNC_BYTES == 0);
+    if (is_due && !status)
         status = hr__file_sync(&now->file, fault);
-        *unsynced = 0;
-    }
     *goes_on = !status && has_moved(stream, HR_MEASURE_WRITE_BYTES, stream->past_cache || is_due);
     return status;
 }
@@ -60,13 +53,12 @@ static enum hr_status write_block(bool *goes_on, struct hr_stream *stream, struc
 enum hr_status hr__stream_write(struct hr_stream *stream, struct hr_fault *fault)
 {
     struct open_file now = {.file = HR_FILE_CLOSED};
-    uint64_t unsynced = 0;
     bool goes_on = true;
     enum hr_status status = HR_OK;
     hr__windows_start(&stream->windows, hr__clock_now_ns());
     while (!status && goes_on && stream->bytes + HR_MEASURE_WRITE_BYTES <= stream->bytes_max &&
            !hr__measuring_is_over(stream->measuring, stream->until_ns))
-        status = write_block(&goes_on, stream, &now, &unsynced, fault);
+        status = write_block(&goes_on, stream, &now, fault);
     if (!status && now.file.descriptor >= 0)
         status = hr__file_sync(&now.file, fault);
     (void)hr__file_close(&now.file, NULL);

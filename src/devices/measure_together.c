@@ -53,7 +53,7 @@ static void take(struct hr_measurement *out, const struct hr_stream *reading, co
 
 enum hr_status hr__measure_together(struct hr_measuring *measuring, uint64_t written_bytes, struct hr_fault *fault)
 {
-    const int64_t window_ns = HR_NS_PER_S / 10, until_ns = hr__measuring_until(seconds_share * measuring->seconds);
+    const int64_t window_ns = HR_NS_PER_S / 5, until_ns = hr__measuring_until(seconds_share * measuring->seconds);
     struct writer writer = {.stream = {.measuring = measuring,
                                        .name = "beside",
                                        .windows = {.least_ns = window_ns},

@@ -46,7 +46,7 @@ void hr__windows_finish(struct hr_windows *windows)
     *windows = (struct hr_windows){0};
 }
 
-size_t hr__windows_first(const struct hr_windows *windows)
+static size_t first_of(const struct hr_windows *windows)
 {
     double seconds = 0;
     size_t first = 0;
@@ -101,20 +101,39 @@ static double slowest_second(const struct hr_speed_sample *windows, size_t count
     return slowest;
 }
 
+static struct hr_speed_sample sum_of(const struct hr_windows *windows)
+{
+    struct hr_speed_sample sum = {0};
+    for (size_t i = first_of(windows); i < windows->count; i++) {
+        sum.files += windows->windows[i].files;
+        sum.bytes += windows->windows[i].bytes;
+        sum.seconds += windows->windows[i].seconds;
+    }
+    return sum;
+}
+
 void hr__windows_measure(struct hr_measured *out, const struct hr_windows *windows)
 {
-    size_t first = hr__windows_first(windows), count = windows->count - first;
-    *out = (struct hr_measured){0};
+    size_t first = first_of(windows), count = windows->count - first;
+    struct hr_speed_sample sum = sum_of(windows);
+    *out = (struct hr_measured){.bytes = (uint64_t)sum.bytes, .seconds = sum.seconds};
     if (count == 0)
         return;
-    const struct hr_speed_sample *counted = windows->windows + first;
-    double bytes = 0;
-    for (size_t i = 0; i < count; i++) {
-        bytes += counted[i].bytes;
-        out->seconds += counted[i].seconds;
+    out->speed = (struct hr_speed){.bytes_per_s = sum.bytes / sum.seconds, .is_measured = true};
+    out->spread = spread_of(windows->windows + first, count);
+    out->slowest_second_bytes_per_s = slowest_second(windows->windows + first, count);
+}
+
+void hr__windows_tell_apart(struct hr_speed *speed, const struct hr_windows *large, const struct hr_windows *small)
+{
+    struct hr_speed_sample l = sum_of(large), s = sum_of(small);
+    double determinant = l.bytes * s.files - s.bytes * l.files;
+    if (determinant <= 0)
+        return;
+    double byte_s = (l.seconds * s.files - s.seconds * l.files) / determinant;
+    double file_s = (s.seconds - s.bytes * byte_s) / s.files;
+    if (byte_s > 0 && file_s > 0) {
+        speed->bytes_per_s = 1 / byte_s;
+        speed->file_s = file_s;
     }
-    out->bytes = (uint64_t)bytes;
-    out->speed = (struct hr_speed){.bytes_per_s = bytes / out->seconds, .is_measured = true};
-    out->spread = spread_of(counted, count);
-    out->slowest_second_bytes_per_s = slowest_second(counted, count);
 }

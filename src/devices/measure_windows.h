@@ -27,11 +27,13 @@ void hr__windows_start(struct hr_windows *windows, int64_t now_ns);
 bool hr__windows_moved(struct hr_windows *windows, double files, double bytes, bool may_close, int64_t now_ns);
 void hr__windows_finish(struct hr_windows *windows);
 
-/* The first window that counts: those of the first half second are left out, because a device at rest takes something
- * on credit, but never more than half of them. */
-size_t hr__windows_first(const struct hr_windows *windows);
-/* Bytes, seconds, mean rate, spread and slowest second of the windows that count. All 0 where there are none. */
+/* Bytes, seconds, mean rate, spread and slowest second. All 0 where there are no windows. Here and in the next those of
+ * the first half second do not count, for a device at rest takes something on credit; but half of them always do. */
 void hr__windows_measure(struct hr_measured *out, const struct hr_windows *windows);
+
+/* Tells what a file costs from what a byte does, by what large and small files took: two equations, files x cost +
+ * bytes / rate = seconds. Where one is missing, or they give no cost, `speed` stays as it is. */
+void hr__windows_tell_apart(struct hr_speed *speed, const struct hr_windows *large, const struct hr_windows *small);
 
 /* A rate that steps down and stays down. */
 struct hr_rate_step {

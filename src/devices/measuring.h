@@ -39,8 +39,10 @@ HR_MUST_USE enum hr_status hr__measure_card(struct hr_measuring *measuring, stru
 /* Writes and reads back files of its own below the measured path. */
 HR_MUST_USE enum hr_status hr__measure_drive(struct hr_measuring *measuring, struct hr_fault *fault);
 
-/* What a file costs beside its bytes, written and read back as the engine does it, into the result. */
-HR_MUST_USE enum hr_status hr__measure_small(struct hr_measuring *measuring, struct hr_fault *fault);
+/* Writes small files and reads them back as the engine does it, batch by batch. The caller finishes the windows, which
+ * are zeroed before, in any case. */
+HR_MUST_USE enum hr_status hr__measure_small(struct hr_windows *written, struct hr_windows *read_back,
+                                             struct hr_measuring *measuring, struct hr_fault *fault);
 /* What reading `written_bytes` of the first stream while writing another moves, in what either moves alone. */
 HR_MUST_USE enum hr_status hr__measure_together(struct hr_measuring *measuring, uint64_t written_bytes,
                                                 struct hr_fault *fault);

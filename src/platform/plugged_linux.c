@@ -127,6 +127,19 @@ static bool append_line(char **lines, const char *line)
     return true;
 }
 
+/* A disk that tells nothing of itself is known by the volume that fills it. */
+static void identify_by_volume(struct hr_plugged *disk, const char *mount_point, const struct hr_system_roots *roots)
+{
+    struct hr_volume volume;
+    if (hr__volume_of(&volume, mount_point, roots, NULL) != HR_OK)
+        return;
+    for (size_t i = 0; i < volume.disk_count; i++) {
+        if (strcmp(volume.disks[i].name, disk->name) == 0)
+            memcpy(disk->identity, volume.disks[i].identity, sizeof disk->identity);
+    }
+    hr__volume_finish(&volume);
+}
+
 static bool note_mount(struct listing *listing, const struct hr_disk *on, const char *mount_point)
 {
     for (size_t i = 0; i < listing->count; i++) {
@@ -135,39 +148,39 @@ static bool note_mount(struct listing *listing, const struct hr_disk *on, const 
             continue;
         if (!*disk->identity)
             memcpy(disk->identity, on->identity, sizeof disk->identity);
+        if (!*disk->identity)
+            identify_by_volume(disk, mount_point, listing->roots);
         return append_line(&disk->mount_points, mount_point);
     }
     return true;
 }
 
-/* A mount we may not look at is left out. */
+/* By what sysfs says of the device: the volume itself is asked only where nothing else tells its disk. */
 static bool note_volume(struct listing *listing, const struct hr_mount *mount)
 {
-    struct hr_volume volume;
+    struct hr_block block;
+    struct hr_volume volume = {.disk_count = 0};
     bool has_memory = true;
-    if (hr__volume_of(&volume, mount->mount_point, listing->roots, NULL) != HR_OK)
+    if (!hr__block_find(&block, mount, listing->roots))
         return true;
+    snprintf(volume.fs_type, sizeof volume.fs_type, "%s", mount->fs_type);
+    hr__block_disks(&volume, &block, listing->roots);
+    hr__block_release(&block);
     for (size_t i = 0; has_memory && i < volume.disk_count; i++)
         has_memory = note_mount(listing, &volume.disks[i], mount->mount_point);
-    hr__volume_finish(&volume);
     return has_memory;
 }
 
 static enum hr_status note_mounts(struct listing *listing, struct hr_fault *fault)
 {
-    char *text = NULL, *rest;
+    char *text = NULL;
     struct hr_mount mount;
     bool has_memory = true;
     enum hr_status status = hr__mounts_load(&text, listing->roots, fault);
     if (status != HR_OK)
         return status;
-    for (rest = text; has_memory && hr__mount_next(&mount, &rest);) {
-        struct hr_block block;
-        if (!hr__block_find(&block, &mount, listing->roots))
-            continue;
-        hr__block_release(&block);
+    for (char *rest = text; has_memory && hr__mount_next(&mount, &rest);)
         has_memory = note_volume(listing, &mount);
-    }
     free(text);
     return has_memory ? HR_OK : hr__fault_nomem(fault, "the list of mounts");
 }

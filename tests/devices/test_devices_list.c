@@ -152,6 +152,31 @@ START_TEST(says_what_is_mounted_where_and_knows_the_disk_as_the_ledger_does)
 }
 END_TEST
 
+/* A card mounted whole by a reader that tells no serial: the ledger knows it by its volume. */
+START_TEST(knows_a_disk_that_tells_nothing_by_the_volume_that_fills_it)
+{
+    begin();
+    plug(READER "/2-1.1" STORAGE "/block/sdb", "8:16");
+    mount_card(&machine, "8:16", "exfat", "/dev/sdb");
+    scratch_write_text(&machine.scratch, "run/udev/data/b8:16", "I:1\nE:ID_FS_UUID=4E4D-0417\n");
+    list();
+    ck_assert_str_eq(named("sdb")->identity, "uuid:4E4D-0417");
+    end();
+}
+END_TEST
+
+START_TEST(says_that_a_volume_is_mounted_which_it_may_not_look_at)
+{
+    begin();
+    plug(READER "/2-1.1" STORAGE "/block/sdb", "8:16");
+    scratch_write_text(&machine.scratch, "proc/self/mountinfo",
+                       "40 1 8:16 / /nowhere/match\\040day rw shared:7 - exfat /dev/sdb rw\n");
+    list();
+    ck_assert_str_eq(named("sdb")->mount_points, "/nowhere/match day");
+    end();
+}
+END_TEST
+
 START_TEST(finds_the_disk_below_what_is_made_of_disks)
 {
     begin();
@@ -360,7 +385,9 @@ START_TEST(says_so_where_the_system_lists_no_devices)
 END_TEST
 
 HR_SUITE("devices/devices_list", lists_disks_cards_and_empty_readers_by_name, leaves_out_what_is_no_disk_to_plug_in,
-         says_what_is_mounted_where_and_knows_the_disk_as_the_ledger_does, finds_the_disk_below_what_is_made_of_disks,
+         says_what_is_mounted_where_and_knows_the_disk_as_the_ledger_does,
+         knows_a_disk_that_tells_nothing_by_the_volume_that_fills_it,
+         says_that_a_volume_is_mounted_which_it_may_not_look_at, finds_the_disk_below_what_is_made_of_disks,
          warns_of_a_fast_device_at_the_speed_of_usb_2, warns_of_two_on_one_hub_but_not_of_an_empty_reader,
          does_not_warn_of_a_hub_with_room_for_all, warns_of_two_cards_in_one_reader,
          takes_the_lowest_ceiling_on_the_way, warns_of_a_drive_in_a_slot_of_fewer_or_slower_lanes,

@@ -11,9 +11,6 @@ struct devices_speeds {
     double bytes_per_s[HR_DIRECTION_COUNT];
 };
 
-/* As the ledger has them. */
-extern const char *const devices_directions[HR_DIRECTION_COUNT];
-
 /* `ledger` NULL, or a device without identity: nothing is known. */
 HR_MUST_USE enum hr_status devices_speeds_find(struct devices_speeds *out, struct hr_ledger *ledger,
                                                const struct hr_device *device, struct hr_fault *fault);

@@ -26,7 +26,7 @@ static void put_mount_points(struct cli_output *out, const struct hr_device *dev
 
 static void put_heading(struct cli_output *out, const struct hr_device *device)
 {
-    char rate[HR_UNIT_TEXT_SIZE], shown[HR_UNIT_TEXT_SIZE + sizeof " at most"] = "speed unknown", name[80];
+    char rate[HR_UNIT_TEXT_SIZE], shown[HR_UNIT_TEXT_SIZE + sizeof " at most"] = "limit unknown", name[80];
     if (device->ceiling_bytes_per_s > 0)
         snprintf(shown, sizeof shown, "%s at most", hr__format_rate(rate, device->ceiling_bytes_per_s));
     snprintf(name, sizeof name, "%-*s", LEFT_COLUMN, device->name);
@@ -62,7 +62,7 @@ static void put_speeds(struct cli_output *out, const struct devices_speeds *spee
             cli_output_append(out, ", ");
         else
             cli_output_printf(out, "%*smeasured ", LEFT_COLUMN, "");
-        cli_output_printf(out, "%s %s", hr__format_rate(rate, speeds->bytes_per_s[i]), devices_directions[i]);
+        cli_output_printf(out, "%s %s", hr__format_rate(rate, speeds->bytes_per_s[i]), hr_direction_name(i));
         any = true;
     }
     cli_output_append(out, any ? "\n" : "");

@@ -4,7 +4,8 @@
 set -eu
 . "$HEADRACE_SOURCE/tests/support/tap.sh"
 . "$HEADRACE_SOURCE/tests/support/able.sh"
-scratch=$(mktemp -d)
+. "$HEADRACE_SOURCE/tests/support/media.sh"
+scratch=$(mktemp -d "${TMPDIR:-/var/tmp}/headrace-devices.XXXXXX")
 trap 'rm -rf "$scratch"' EXIT
 PATH=$HEADRACE_BUILD/src/cli:$PATH
 export PATH XDG_STATE_HOME="$scratch/state" LC_ALL=C
@@ -40,6 +41,36 @@ says_so_when_a_ledger_that_was_named_is_not_there() {
 	[ -s "$scratch/out" ]
 }
 
+# A drive of a case's own, which goes with it.
+drive() {
+	media_begin "$scratch/volumes"
+	media_ext4 ssd 200
+	place=$media_folder/ssd
+}
+
+# shown FIELD: of the device mounted at the drive's place, as JSON.
+shown() {
+	headrace devices --json | jq -c --arg place "$place" ".devices[] | select(.mount_points | index(\$place)) | $1"
+}
+
+names_a_drive_where_it_is_mounted() {
+	drive
+	[ "$(shown .name)" = "\"$(basename "$(cat "$media_folder/ssd.loop")")\"" ]
+	[ "$(shown .identity)" = "\"file:$media_folder/ssd.img\"" ]
+	[ "$(shown .link.kind)" = '"virtual"' ]
+	headrace devices | grep " $place\$"
+}
+
+shows_what_measure_found_out() {
+	drive
+	[ "$(shown .measured.write_MB_s)" = null ]
+	headrace measure "$place" --seconds 1 --json >"$scratch/out"
+	shown .measured >"$scratch/shown"
+	jq -e --slurpfile out "$scratch/out" '.write_MB_s > 0 and .write_MB_s == $out[0].paths[0].write_MB_s' "$scratch/shown"
+	jq -e '.read_back_MB_s > 0' "$scratch/shown"
+	headrace devices | grep '^ *measured .* write'
+}
+
 leaves_no_ledger_behind() {
 	headrace devices
 	[ ! -e "$scratch/state" ]
@@ -57,6 +88,7 @@ if able volumes; then
 	tap shows_the_same_as_text
 	tap says_so_when_a_ledger_that_was_named_is_not_there
 	tap leaves_no_ledger_behind
+	tap_if "" names_a_drive_where_it_is_mounted shows_what_measure_found_out
 else
 	tap says_that_it_cannot_tell
 fi

@@ -67,12 +67,12 @@ START_TEST(says_when_nothing_is_mounted_inserted_or_known)
     char many[] = "/1\n/2\n/3\n/4";
     struct hr_device device = {
         .name = name, .model = no_mounts, .mount_points = no_mounts, .link = {.name = "unknown link"}};
-    expect_text(&device, &unmeasured, true, "sdb       speed unknown       no card in it\n");
+    expect_text(&device, &unmeasured, true, "sdb       limit unknown       no card in it\n");
     device.size_bytes = 61441;
     expect_text(&device, &unmeasured, false,
-                "sdb       speed unknown       not mounted\n          unknown link, 61 kB\n");
+                "sdb       limit unknown       not mounted\n          unknown link, 61 kB\n");
     device.mount_points = many;
-    expect_text(&device, &unmeasured, true, "sdb       speed unknown       /1, /2 and 2 more\n");
+    expect_text(&device, &unmeasured, true, "sdb       limit unknown       /1, /2 and 2 more\n");
 }
 END_TEST
 

@@ -237,6 +237,10 @@ START_TEST(warns_of_two_on_one_hub_but_not_of_an_empty_reader)
     plug(SSD "/2-1.2" STORAGE "/block/sdc", "8:32");
     plug(XHCI "/usb2/2-2/2-2" STORAGE "/block/sdd", "8:48");
     set_usb(XHCI "/usb2/2-2", "5000\n", " 3.00\n");
+    plug(HUB "/2-1.3/2-1.3" STORAGE "/block/sde", "8:64");
+    set_usb(HUB "/2-1.3", "5000\n", " 3.00\n");
+    set(HUB "/2-1.3/2-1.3" STORAGE "/block/sde", "size", "0\n");
+    set(HUB "/2-1.3/2-1.3" STORAGE "/block/sde", "removable", "1\n");
     list();
     expect_warnings("sdb", "Shares the 500 MB/s of one hub with sdc: slower when busy at once.", NULL);
     expect_warnings("sdc", "Shares the 500 MB/s of one hub with sdb: slower when busy at once.", NULL);
@@ -272,6 +276,7 @@ END_TEST
 START_TEST(warns_of_two_cards_in_one_reader)
 {
     begin();
+    set_usb(HUB, "5000\n", " 3.00\n");
     set_usb(READER, "5000\n", " 3.00\n");
     plug(READER "/2-1.1:1.0/host6/target6:0:0/6:0:0:0/block/sdb", "8:16");
     plug(READER "/2-1.1:1.0/host6/target6:0:0/6:0:0:1/block/sdc", "8:32");
@@ -307,11 +312,14 @@ START_TEST(warns_of_a_drive_in_a_slot_of_fewer_or_slower_lanes)
     set_pcie("pci0000:00/0000:00:1d.0/0000:03:00.0", "8.0 GT/s PCIe\n", "2\n");
     plug("pci0000:00/0000:00:1e.0/0000:04:00.0/nvme/nvme1/nvme1n1", "259:4");
     set_pcie("pci0000:00/0000:00:1e.0/0000:04:00.0", "16.0 GT/s PCIe\n", "4\n");
+    plug("pci0000:00/0000:00:1f.0/0000:05:00.0/nvme/nvme2/nvme2n1", "259:8");
+    set_pcie("pci0000:00/0000:00:1f.0/0000:05:00.0", "16.0 GT/s PCIe\n", "1\n");
     list();
     expect_ceiling("nvme0n1", "PCIe 3.0 x2", 1969.231);
     expect_warnings("nvme0n1", "Runs at PCIe 3.0 x2, can do PCIe 4.0 x4: slot, reader or adapter.", NULL);
     expect_ceiling("nvme1n1", "PCIe 4.0 x4", 7876.923);
     expect_warnings("nvme1n1", NULL, NULL);
+    expect_warnings("nvme2n1", "Runs at PCIe 4.0 x1, can do PCIe 4.0 x4: slot, reader or adapter.", NULL);
     end();
 }
 END_TEST

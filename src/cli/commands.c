@@ -10,8 +10,8 @@
 #include "cli/suggest.h"
 #include "platform/terminal.h"
 
-const struct cli_command *const cli_commands[] = {
-    &cli_offload, &cli_safe, &cli_verify, &cli_sequences, &cli_devices, &cli_measure, &cli_log, &cli_help, NULL};
+const struct cli_command *const cli_commands[] = {&cli_offload, &cli_safe,   &cli_verify, &cli_sequences, &cli_devices,
+                                                  &cli_measure, &cli_buffer, &cli_log,    &cli_help,      NULL};
 
 enum { COLOUR_ALWAYS = 2, COLOUR_NEVER };
 const char *const cli_colour_choices[] = {"auto", "always", "never", NULL};

@@ -13,18 +13,29 @@ static const char *zsh_action(enum cli_completes completes)
     return actions[completes];
 }
 
+/* A colon would end it. */
+static void print_zsh_argument(struct cli_output *out, const char *argument)
+{
+    cli_output_append(out, ":");
+    for (; *argument; argument++)
+        cli_output_printf(out, "%s%c", *argument == ':' ? "\\" : "", *argument);
+    cli_output_append(out, ":");
+}
+
 static void print_zsh_spec(struct cli_output *out, const struct cli_option *option, const char *dashes,
                            const char *name, size_t name_size)
 {
-    bool repeats = option->kind == CLI_TEXTS;
+    bool repeats = option->kind == CLI_TEXTS || option->kind == CLI_SERIES;
     cli_output_printf(out, " \\\n            '%s%s%.*s[%s]", repeats ? "*" : "", dashes, (int)name_size, name,
                       option->help);
+    if (option->argument)
+        print_zsh_argument(out, option->argument);
     if (option->choices) {
-        cli_output_printf(out, ":%s:(", option->argument);
+        cli_output_append(out, "(");
         completions_choices(out, option);
         cli_output_append(out, ")");
     } else if (option->argument) {
-        cli_output_printf(out, ":%s:%s", option->argument, zsh_action(option->completes));
+        cli_output_append(out, zsh_action(option->completes));
     }
     cli_output_append(out, "'");
 }

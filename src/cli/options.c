@@ -35,7 +35,7 @@ const struct cli_option *cli_option_lettered(const struct cli_option *options, s
     return NULL;
 }
 
-enum { SHOWN_SIZE = 128, SECONDS_MAX = 24 * 3600 };
+enum { SHOWN_SIZE = 128, SECONDS_MAX = 24 * 3600, DECIMAL_MAX = 1000000 };
 
 /* The typed bytes made fit to be shown. */
 static const char *show(char out[SHOWN_SIZE], const char *typed, size_t size)
@@ -90,6 +90,16 @@ static enum hr_status take_order(struct cli_order *order, const struct cli_optio
     return status;
 }
 
+static enum hr_status take_next(struct cli_series *series, const struct cli_option *option, const char *value,
+                                struct hr_fault *fault)
+{
+    if (series->count == CLI_SERIES_MAX)
+        return hr__fault_set(fault, HR_INVALID, 0, "--%s: %d in a row at most", option->name, CLI_SERIES_MAX);
+    series->items[series->count].name = option->name;
+    series->items[series->count++].value = value;
+    return HR_OK;
+}
+
 static enum hr_status store(struct parse *parse, const struct cli_option *option, const char *value)
 {
     void *at = parse->settings + option->at;
@@ -113,6 +123,11 @@ static enum hr_status store(struct parse *parse, const struct cli_option *option
             return hr__fault_set(parse->fault, HR_INVALID, 0, "--%s wants seconds above 0, as 4 or 2.5, not '%s'",
                                  option->name, show(shown, value, strlen(value)));
         break;
+    case CLI_DECIMAL:
+        if (!hr__parse_decimal(at, value, DECIMAL_MAX) || *(double *)at <= 0)
+            return hr__fault_set(parse->fault, HR_INVALID, 0, "--%s wants a number above 0, as 20 or 17.9, not '%s'",
+                                 option->name, show(shown, value, strlen(value)));
+        break;
     case CLI_CHOICE:
         status = choose(at, option, value, strlen(value), parse->fault);
         *(int *)at += 1;
@@ -122,6 +137,11 @@ static enum hr_status store(struct parse *parse, const struct cli_option *option
             return hr__fault_set(parse->fault, HR_INVALID, 0, "--%s can be given %d times at most", option->name,
                                  CLI_LIST_MAX);
         texts->items[texts->count++] = value;
+        break;
+    case CLI_SERIES:
+        status = take_next(at, option, value, parse->fault);
+        if (status != HR_OK)
+            return status;
         break;
     case CLI_ORDER:
         return take_order(at, option, value, parse->fault);

@@ -4,11 +4,12 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "cli/bar.h"
 #include "cli/progress_pen.h"
 #include "cli/when.h"
 
 /* A line with names of one letter and a stall after up to 999 frames fits 80 columns. */
-enum { NAME_COLUMNS_MAX = 10, BAR_COLUMNS = 8, BAR_SIZE = 4 * BAR_COLUMNS + 4 };
+enum { NAME_COLUMNS_MAX = 10, BAR_COLUMNS = 8 };
 
 struct listing {
     struct cli_output *out;
@@ -32,17 +33,6 @@ static int widest_name(const struct sequences_found *found)
     return widest;
 }
 
-/* Eighths of a column where there are block characters; a sequence of one frame still shows. */
-static void format_bar(char out[BAR_SIZE], double share, bool blocks)
-{
-    static const char *const eighths[] = {"", "\u258f", "\u258e", "\u258d", "\u258c", "\u258b", "\u258a", "\u2589"};
-    int parts = (int)(share * BAR_COLUMNS * 8 + 0.5), at = 0;
-    int full = blocks ? parts / 8 : (parts + 4) / 8;
-    for (int i = 0; i < full; i++)
-        at += snprintf(out + at, 4, "%s", blocks ? "\u2588" : "#");
-    snprintf(out + at, 4, "%s", blocks ? eighths[parts % 8] : full == 0 ? "." : "");
-}
-
 static void show_stall(struct cli_output *out, const struct hr_burst *burst, int bar_width)
 {
     char drain[HR_UNIT_TEXT_SIZE], count[HR_UNIT_TEXT_SIZE], mark[3 * HR_UNIT_TEXT_SIZE];
@@ -60,7 +50,7 @@ static void show_sequence(struct listing *listing, const struct hr_sequence *seq
         cadence[HR_UNIT_TEXT_SIZE], bar[BAR_SIZE];
     enum cli_paint paint = sequence_is_busy(sequence, &listing->facts) ? CLI_STRONG : CLI_PLAIN;
     pen_format_name(name, listing->found->filled->body_names[sequence->body], NAME_COLUMNS_MAX);
-    format_bar(bar, (double)sequence->frame_count / (double)listing->facts.most_frames, listing->blocks);
+    format_bar(bar, (double)sequence->frame_count / (double)listing->facts.most_frames, BAR_COLUMNS, listing->blocks);
     cli_output_printf(out, "  %s  %s%*s  ", cli_when_clock(clock, sequence->start_local_ns), name,
                       listing->name_width - pen_width(name), "");
     snprintf(frames, sizeof frames, "%6zu", sequence->frame_count);

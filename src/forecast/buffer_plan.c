@@ -30,6 +30,8 @@ static void draw(struct play *play, double per_s)
     struct hr_buffer_plan *plan = play->plan;
     if (!play->is_drawn || play->is_broken)
         return;
+    if (plan->moment_count > 0 && plan->timeline[plan->moment_count - 1].at_s >= play->at_s)
+        plan->moment_count--; /* no time has passed since */
     if (!hr__array_reserve(&plan->timeline, &play->capacity, plan->moment_count + 1, sizeof *plan->timeline,
                            MOMENTS_MAX)) {
         play->is_broken = true;

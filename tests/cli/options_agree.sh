@@ -10,7 +10,7 @@ trap 'rm -rf "$scratch"' EXIT
 # "-t --to PLACE", an option a line.
 of_help() {
 	"$program" ${1:+"$1"} --help | sed -n '/^Options:/,/^$/p' |
-		sed -nE 's/^  (-.,)? *--([a-z-]+)( [A-Za-z.=]+)?(  .*|$)/\1 --\2\3/p' | sed 's/,//; s/^ //' | sort
+		sed -nE 's/^  (-.,)? *--([a-z-]+)( [A-Za-z.=:@%]+)?(  .*|$)/\1 --\2\3/p' | sed 's/,//; s/^ //' | sort
 }
 of_page() {
 	sed -nE '/^\.It (Fl . , )?Fl Fl /{s/^\.It //; s/Fl Fl /--/; s/Fl (.) , /-\1 /; s/ Ar / /; p;}' \
@@ -40,7 +40,7 @@ same() {
 	[ -s "$scratch/one" ]
 	diff -u "$scratch/one" "$scratch/other"
 }
-for command in '' offload safe verify sequences devices log; do
+for command in '' offload safe verify sequences devices buffer log; do
 	name=${command:-headrace}
 	eval "help_and_man_page_of_${name}_agree() { same of_help of_page; }
 		help_and_bash_completion_of_${name}_agree() { same long_of_help of_bash; }

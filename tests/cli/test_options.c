@@ -21,6 +21,8 @@ struct settings {
     int speed;
     struct cli_texts places;
     struct cli_order first;
+    double rate;
+    struct cli_series steps;
 };
 
 #define AT(member) offsetof(struct settings, member)
@@ -31,6 +33,9 @@ static const struct cli_option rows[] = {
     {.name = "gap", .kind = CLI_SECONDS, .at = AT(gap_s), .argument = "SECONDS"},
     {.name = "speed", .kind = CLI_CHOICE, .at = AT(speed), .argument = "HOW", .choices = speeds},
     {.name = "to", .letter = 't', .kind = CLI_TEXTS, .at = AT(places), .argument = "PLACE"},
+    {.name = "rate", .kind = CLI_DECIMAL, .at = AT(rate), .argument = "R"},
+    {.name = "up", .kind = CLI_SERIES, .at = AT(steps), .argument = "N"},
+    {.name = "down", .letter = 'd', .kind = CLI_SERIES, .at = AT(steps), .argument = "N"},
     {.name = "first", .kind = CLI_ORDER, .at = AT(first), .argument = "LIST", .choices = keys},
 };
 
@@ -179,6 +184,53 @@ START_TEST(takes_seconds_with_a_fraction)
 }
 END_TEST
 
+START_TEST(takes_a_number_with_a_fraction)
+{
+    struct parsed parsed;
+    parse(&parsed, "--rate 17.9");
+    ck_assert_int_eq(parsed.status, HR_OK);
+    ck_assert_double_eq(parsed.settings.rate, 17.9);
+    static const char *const refused[] = {"--rate 0", "--rate -1", "--rate 1e3", "--rate 1000001", "--rate ten"};
+    for (size_t i = 0; i < sizeof refused / sizeof *refused; i++) {
+        parse(&parsed, refused[i]);
+        ck_assert_msg(parsed.status == HR_INVALID, "%s", refused[i]);
+    }
+    ck_assert_str_eq(parsed.fault.text, "--rate wants a number above 0, as 20 or 17.9, not 'ten'");
+}
+END_TEST
+
+START_TEST(keeps_options_of_a_series_in_the_order_given)
+{
+    struct parsed parsed;
+    parse(&parsed, "--up 1 -d2 A --up=3 --up 4 --down 5");
+    ck_assert_int_eq(parsed.status, HR_OK);
+    static const char *const wanted[][2] = {{"up", "1"}, {"down", "2"}, {"up", "3"}, {"up", "4"}, {"down", "5"}};
+    ck_assert_uint_eq(parsed.settings.steps.count, sizeof wanted / sizeof *wanted);
+    for (size_t i = 0; i < parsed.settings.steps.count; i++) {
+        ck_assert_str_eq(parsed.settings.steps.items[i].name, wanted[i][0]);
+        ck_assert_str_eq(parsed.settings.steps.items[i].value, wanted[i][1]);
+    }
+    parse(&parsed, "--up \"\"");
+    ck_assert_str_eq(parsed.fault.text, "--up wants N, not an empty word");
+}
+END_TEST
+
+START_TEST(a_series_has_an_end)
+{
+    struct settings settings = {0};
+    const char *arguments[2 * CLI_SERIES_MAX + 3] = {NULL}, *items[1];
+    struct cli_operands operands = {.items = items};
+    struct hr_fault fault = {0};
+    for (size_t i = 0; i <= CLI_SERIES_MAX; i++) {
+        arguments[2 * i] = "--up";
+        arguments[2 * i + 1] = "1";
+    }
+    ck_assert_int_eq(cli_options_parse(&settings, &operands, rows, sizeof rows / sizeof *rows, arguments, &fault),
+                     HR_INVALID);
+    ck_assert_str_eq(fault.text, "--up: 128 in a row at most");
+}
+END_TEST
+
 START_TEST(counts_edits_as_optimal_string_alignment)
 {
     /* Pairs whose distance is the usual textbook one; from memory. */
@@ -279,6 +331,7 @@ START_TEST(words_of_first_are_the_library_s_keys_in_order)
 END_TEST
 
 HR_SUITE("cli/options", understands_options_wherever_they_stand, refuses_with_a_sentence_and_a_suggestion,
-         takes_seconds_with_a_fraction, counts_edits_as_optimal_string_alignment, finds_the_command_wherever_it_stands,
+         takes_seconds_with_a_fraction, takes_a_number_with_a_fraction, keeps_options_of_a_series_in_the_order_given,
+         a_series_has_an_end, counts_edits_as_optimal_string_alignment, finds_the_command_wherever_it_stands,
          options_of_one_name_take_an_argument_alike_in_all_commands, help_lines_are_short_and_fit_shell_text,
          choices_of_verify_are_the_library_s_digests_in_order, words_of_first_are_the_library_s_keys_in_order)

@@ -178,6 +178,20 @@ START_TEST(refuses_a_play_that_is_none)
 }
 END_TEST
 
+START_TEST(no_two_moments_are_at_one_time)
+{
+    static const struct hr_hold holds[] = {{3, 40, 0}, {2, 30, 5}, {6, 40, 0}};
+    struct hr_buffer_plan plan = plan_of(&plain, holds, 3, NULL, 0);
+    for (size_t i = 1; i < plan.moment_count; i++)
+        ck_assert_double_gt(plan.timeline[i].at_s, plan.timeline[i - 1].at_s);
+    ck_assert_double_eq(plan.timeline[1].at_s, 3);
+    ck_assert_double_eq(plan.timeline[1].per_s, 30);
+    ck_assert_double_eq(plan.timeline[plan.moment_count - 1].at_s, 16);
+    hr_buffer_plan_finish(&plan);
+}
+END_TEST
+
 HR_SUITE("forecast/buffer_plan", runs_full_when_the_model_says, eases_at_the_fill_it_is_told,
          takes_several_steps_one_after_the_other, empties_while_the_finger_is_up, says_how_much_to_hold_back,
-         agrees_with_whole_frames, finds_a_step_that_lets_the_last_hold_run, refuses_a_play_that_is_none)
+         agrees_with_whole_frames, finds_a_step_that_lets_the_last_hold_run, refuses_a_play_that_is_none,
+         no_two_moments_are_at_one_time)

@@ -39,9 +39,8 @@ struct hr_link {
 };
 
 /* Bytes a second a link of this kind carries at most, by struct hr_link's speed and lanes (0 lanes: 1); 0 where the
- * speed is none of its kind's. Sources: USB 2.0 (13
- * packets of 512 bytes a microframe of 125 us), USB 3.2 (8b/10b up to 5 Gb/s a lane, 128b/132b from 10), PCI Express
- * (8b/10b up to 5 GT/s, 128b/130b from 8), Serial ATA (8b/10b). */
+ * speed is none of its kind's. Sources: USB 2.0 (13 packets of 512 bytes a microframe of 125 us), USB 3.2 (8b/10b up to
+ * 5 Gb/s a lane, 128b/132b from 10), PCI Express (8b/10b up to 5 GT/s, 128b/130b from 8), Serial ATA (8b/10b). */
 HR_API double hr_link_ceiling(enum hr_link_kind kind, double mbit_per_s, unsigned lanes);
 
 struct hr_device {

@@ -62,7 +62,8 @@ static void put_speeds(struct cli_output *out, const struct devices_speeds *spee
             cli_output_append(out, ", ");
         else
             cli_output_printf(out, "%*smeasured ", LEFT_COLUMN, "");
-        cli_output_printf(out, "%s %s", hr__format_rate(rate, speeds->bytes_per_s[i]), hr_direction_name(i));
+        cli_output_printf(out, "%s %s", hr__format_rate(rate, speeds->bytes_per_s[i]),
+                          hr_direction_name((enum hr_direction)i));
         any = true;
     }
     cli_output_append(out, any ? "\n" : "");

@@ -80,6 +80,13 @@ struct hr_transfer_listener {
 };
 enum { HR_FEEDS_MAX = 4 }; /* cards read at the same time: feeds are 0 .. HR_FEEDS_MAX - 1 */
 
+/* Asked before each item is begun, on the thread that reads its card, feeds side by side. Once it says false no item is
+ * begun any more in this run; what was begun is finished, and the cards' status is HR_CANCELLED. */
+struct hr_transfer_gate {
+    void *context;
+    bool (*may_begin)(void *context, size_t item);
+};
+
 struct hr_transfer_job {
     struct hr_transfer_card *cards; /* in the order they are to be taken */
     size_t card_count;
@@ -89,6 +96,7 @@ struct hr_transfer_job {
     struct hr_transfer_sink *sinks;
     size_t sink_count;
     struct hr_transfer_listener listener; /* zeroed: nobody hears */
+    struct hr_transfer_gate gate;         /* zeroed: all are begun */
     bool make_sha256;
     bool reread_card; /* each file is read from its card a second time, past the cache where possible; two readings that
                          differ fail the file */

@@ -240,6 +240,15 @@ static bool needs_this_pass(const struct hr_engine *engine, const struct hr_tran
     return false;
 }
 
+/* Shut for one feed is shut for all. */
+static bool may_begin(struct hr_engine *engine, size_t item)
+{
+    const struct hr_transfer_gate *gate = &engine->job->gate;
+    if (gate->may_begin && !atomic_load(&engine->gate_is_shut) && !gate->may_begin(gate->context, item))
+        atomic_store(&engine->gate_is_shut, true);
+    return !atomic_load(&engine->gate_is_shut);
+}
+
 static enum hr_status feed_items(struct feed *feed, size_t card)
 {
     struct hr_engine *engine = feed->engine;
@@ -249,8 +258,11 @@ static enum hr_status feed_items(struct feed *feed, size_t card)
             return HR_CANCELLED;
         if (atomic_load(&engine->card_is_gone[card]))
             return HR_GONE;
-        if (needs_this_pass(engine, &engine->job->items[i]))
-            feed_item(feed, (uint32_t)i);
+        if (!needs_this_pass(engine, &engine->job->items[i]))
+            continue;
+        if (!may_begin(engine, i))
+            return HR_CANCELLED;
+        feed_item(feed, (uint32_t)i);
     }
     return atomic_load(&engine->card_is_gone[card]) ? HR_GONE : HR_OK;
 }

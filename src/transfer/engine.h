@@ -65,7 +65,7 @@ struct hr_engine {
 
     struct hr_card_turns turns;
     atomic_size_t feeds_reading; /* in this pass, and one more while they are started: the last to end closes the queues */
-    atomic_bool card_is_gone[HR_CARDS_MAX];
+    atomic_bool card_is_gone[HR_CARDS_MAX], gate_is_shut;
     struct hr_counter read, digested;
     atomic_uint_least64_t bytes_of_card[HR_CARDS_MAX];
 };

@@ -93,7 +93,7 @@ static enum hr_status run_pass(struct hr_engine *engine, struct hr_fault *fault)
 /* Something that failed in this pass and may work in another: a file, not a place, and its card is still there. */
 static bool is_worth_another_pass(const struct hr_engine *engine)
 {
-    if (hr_cancel_requested(engine->cancel))
+    if (hr_cancel_requested(engine->cancel) || atomic_load(&engine->gate_is_shut))
         return false;
     for (size_t i = 0; i < engine->job->item_count; i++) {
         const struct hr_transfer_item *item = &engine->job->items[i];

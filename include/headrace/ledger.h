@@ -101,7 +101,7 @@ struct hr_ledger_run {
     const char *job, *host;
     const char *cards;                   /* names, one a line */
     const char *places;                  /* paths, one a line */
-    const char *outcome;                 /* "safe", "not safe", "cancelled", "failed", "" while running */
+    const char *outcome;                 /* "safe", "not safe", "deadline", "cancelled", "failed", "" while running */
     uint64_t files, bytes, failed_files; /* newly proven in every place; failed in some */
     const char *policies;                /* one line a place */
 };

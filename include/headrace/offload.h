@@ -2,7 +2,8 @@
 /* The main job: cards to places, proven, recorded.
  *
  *     hr_offload_prepare(&offload, &options, cancel, &fault);   looks at everything, writes nothing
- *     hr_offload_plan(offload)                                  what will be done; `refusals` say why it will not
+ *     hr_offload_plan(offload)                                  what will be done and how long it will take;
+ *                                                               `refusals` say why it will not
  *     hr_offload_run(offload, &observer, cancel, &fault);       does it
  *     hr_offload_result(offload)                                what was done; may the cards be formatted?
  *     hr_offload_destroy(offload);
@@ -18,6 +19,7 @@
 #include <headrace/bag.h>
 #include <headrace/cancel.h>
 #include <headrace/card.h>
+#include <headrace/forecast.h>
 #include <headrace/status.h>
 #include <headrace/transfer.h>
 
@@ -59,8 +61,32 @@ struct hr_offload_options {
     bool same_device; /* places on one disk, on the card's, or that do not show theirs are allowed, and count as one */
     bool any_folder;  /* a card need not hold a DCIM folder */
     bool reread_card;
+    double seconds_max; /* no file is begun that would not be verified so long after hr_offload_prepare was called, at
+                           the upper bound of what is foreseen; the same offload later goes on. 0: no deadline */
     const char *ledger_path;      /* NULL: the user's own */
     struct hr_look_observer look; /* told during hr_offload_prepare */
+};
+
+/* ---- What is foreseen ---- */
+
+/* What would be faster, and how long it would take then. */
+struct hr_foreseen_change {
+    char text[160]; /* "card A on a link of 5 Gb/s" */
+    double verified_s;
+};
+enum { HR_CHANGES_MAX = 4 };
+
+/* How long the plan takes, by the arithmetic of <headrace/forecast.h>. A device's speed is the median of the newest the
+ * ledger has of it, measured or seen in runs, through the same link where there are such; a device without any is
+ * guessed from what its link carries. Times count from hr_offload_run. */
+struct hr_foreseen {
+    struct hr_forecast_job job;                /* the plan as stages: cards and places by their index in the plan */
+    struct hr_forecast forecast;               /* the middle; all zero where there is nothing to copy */
+    struct hr_forecast_range copied, verified; /* 90 of 100 runs lie within */
+    size_t past_runs; /* whose errors gave the ranges: of the same devices where there are enough, else of any; 0: too
+                         few, they are a guess */
+    struct hr_foreseen_change changes[HR_CHANGES_MAX];
+    size_t change_count;
 };
 
 /* ---- The plan: immutable, lives as long as the offload ---- */
@@ -98,6 +124,7 @@ struct hr_offload_plan {
     size_t files_to_copy; /* over all cards */
     uint64_t bytes_to_copy;
     double digest_bytes_per_s; /* SHA-256 on this machine; 0 when it is not made */
+    const struct hr_foreseen *foreseen;
 };
 
 /* ---- While it runs ---- */
@@ -207,8 +234,10 @@ struct hr_offload_result {
     size_t card_count, place_count;
     bool all_done; /* every file is proven in every place */
     bool all_safe;
+    bool stopped_at_deadline; /* some files were not begun, to be done in time; nothing failed */
     int64_t elapsed_ns;
-    int64_t run; /* id in the ledger, 0 when the ledger could not be used */
+    int64_t copied_ns; /* when the last card was free to leave its reader; 0: never */
+    int64_t run;       /* id in the ledger, 0 when the ledger could not be used */
 };
 
 struct hr_offload;
@@ -219,6 +248,14 @@ struct hr_offload;
 HR_API HR_MUST_USE enum hr_status hr_offload_prepare(struct hr_offload **out, const struct hr_offload_options *options,
                                                      const struct hr_cancel *cancel, struct hr_fault *fault);
 HR_API const struct hr_offload_plan *hr_offload_plan(const struct hr_offload *offload);
+/* What of the plan is verified so many seconds after its run begins, at the upper bound of the forecast: the longest
+ * beginning, in the order files are taken. HR_NOMEM. */
+struct hr_fits {
+    size_t files, frames; /* frames: pictures and clips of which all is verified then */
+    uint64_t bytes;
+};
+HR_API HR_MUST_USE enum hr_status hr_offload_fits(struct hr_fits *out, const struct hr_offload *offload, double seconds,
+                                                  struct hr_fault *fault);
 /* HR_OK when everything was tried: whether it worked is in the result. HR_REFUSED when the plan holds refusals;
  * HR_CANCELLED (what is proven stays proven; the result is filled); HR_NOMEM. */
 HR_API HR_MUST_USE enum hr_status hr_offload_run(struct hr_offload *offload, const struct hr_offload_observer *observer,

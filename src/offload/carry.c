@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "base/fault.h"
+#include "base/units.h"
 
 static size_t count_files(const struct hr_offload *offload)
 {
@@ -42,6 +43,21 @@ static void note_policies(struct hr_carry *carry)
                    sizeof carry->sinks[place].policy);
 }
 
+bool hr__carry_has_deadline(const struct hr_carry *carry)
+{
+    return carry->offload->options.seconds_max > 0;
+}
+
+static void set_deadline(struct hr_carry *carry)
+{
+    const struct hr_offload *offload = carry->offload;
+    if (!hr__carry_has_deadline(carry))
+        return;
+    hr__deadline_init(&carry->deadline, offload->prepared_ns + (int64_t)(offload->options.seconds_max * HR_NS_PER_S),
+                      carry->job.items, &offload->foreseen);
+    carry->job.gate = (struct hr_transfer_gate){.context = &carry->deadline, .may_begin = hr__deadline_may_begin};
+}
+
 static enum hr_status run_engine(struct hr_carry *carry, const struct hr_cancel *cancel, struct hr_fault *fault)
 {
     struct hr_transfer_observer observer = hr__carry_observer;
@@ -50,7 +66,10 @@ static enum hr_status run_engine(struct hr_carry *carry, const struct hr_cancel 
     if (status)
         return status;
     carry->job.listener = hr__heads_listener(&carry->heads);
+    set_deadline(carry);
     status = hr_transfer_run(&carry->job, &observer, cancel, fault);
+    if (hr__carry_has_deadline(carry))
+        hr__deadline_finish(&carry->deadline);
     hr__carry_ledger_commit(carry);
     note_policies(carry);
     return status;

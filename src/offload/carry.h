@@ -4,6 +4,8 @@
 #ifndef HR_OFFLOAD_CARRY_H
 #define HR_OFFLOAD_CARRY_H
 
+#include "offload/deadline.h"
+#include "offload/foresee_learn.h"
 #include "offload/heads.h"
 #include "offload/meter.h"
 #include "offload/offload_state.h"
@@ -31,6 +33,10 @@ struct hr_carry {
     struct hr_carry_totals now;
     struct hr_meter meter;
     struct hr_throughput throughput;
+    struct hr_learn learn;
+    int64_t copied_ns; /* as in the result, as the next */
+    bool stopped_at_deadline;
+    struct hr_deadline deadline; /* where there is one */
     struct hr_transfer_progress latest;
     int64_t committed_ns; /* when the ledger's open step began; 0: none is open */
 
@@ -41,6 +47,8 @@ struct hr_carry {
     uint8_t *files_left; /* by item: places that have not settled it */
     struct hr_heads heads;
 };
+
+bool hr__carry_has_deadline(const struct hr_carry *carry);
 
 /* HR_OK when every card was tried, HR_CANCELLED, HR_NOMEM. What happened is in the result and the deliveries. */
 HR_MUST_USE enum hr_status hr__carry_run(struct hr_carry *carry, const struct hr_cancel *cancel,
@@ -56,6 +64,9 @@ void hr__deliveries_end(struct hr_carry *carry, size_t card);
 
 /* Does the frame hold a picture or a clip? */
 bool hr__frame_is_camera(const struct hr_inventory *inventory, size_t frame);
+
+/* Of a run that did all it was to: what it shows of its devices, and what was foreseen of it against what came. */
+void hr__carry_remember(struct hr_carry *carry);
 
 /* The observer of the engine. */
 extern const struct hr_transfer_observer hr__carry_observer;

@@ -191,6 +191,8 @@ static void card_started(void *context, size_t card)
 
 static void card_free(void *context, size_t card)
 {
+    struct hr_carry *carry = context;
+    carry->copied_ns = hr__clock_now_ns() - carry->offload->started_ns;
     tell_card(context, card, HR_EVENT_CARD_FREE);
 }
 

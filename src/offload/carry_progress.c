@@ -116,6 +116,15 @@ void hr__carry_last_row(struct hr_carry *carry, size_t card)
         note_throughput(carry, card, &row);
 }
 
+static void mind_deadline(struct hr_carry *carry, const struct hr_transfer_progress *progress)
+{
+    hr__deadline_note(&carry->deadline, progress, &carry->learn);
+    if (carry->stopped_at_deadline || !hr__deadline_is_shut(&carry->deadline))
+        return;
+    carry->stopped_at_deadline = true;
+    hr__carry_note(carry, SIZE_MAX, "The deadline is near: what is begun is finished, the rest can follow later.");
+}
+
 void hr__carry_progress(void *context, const struct hr_transfer_progress *progress)
 {
     struct hr_carry *carry = context;
@@ -127,7 +136,10 @@ void hr__carry_progress(void *context, const struct hr_transfer_progress *progre
             if (carry->cards[card].is_under_way)
                 note_throughput(carry, card, &row);
         tell_ledger_rates(carry, &row);
+        hr__learn_row(&carry->learn, &row, &carry->offload->foreseen.job);
     }
+    if (hr__carry_has_deadline(carry))
+        mind_deadline(carry, progress);
     tell_progress(carry, progress);
     if (carry->committed_ns && hr__clock_now_ns() - carry->committed_ns > HR_NS_PER_S)
         hr__carry_ledger_commit(carry);

@@ -45,9 +45,9 @@ static void record_bag(struct hr_carry *carry, size_t index, size_t place)
 
 static void tell_place_failed(struct hr_carry *carry, size_t index, size_t place, const struct hr_fault *fault)
 {
-    hr__carry_event(
-        carry, &(struct hr_offload_event){
-                   .kind = HR_EVENT_PLACE_FAILED, .card = index, .place = place, .path = "", .text = fault->text});
+    hr__carry_event(carry,
+                    &(struct hr_offload_event){
+                        .kind = HR_EVENT_PLACE_FAILED, .card = index, .place = place, .path = "", .text = fault->text});
 }
 
 enum hr_status hr__deliveries_begin(struct hr_carry *carry, size_t index, struct hr_fault *fault)

@@ -4,6 +4,7 @@
 
 #include "base/fault.h"
 #include "offload/carry.h"
+#include "offload/foresee.h"
 #include "platform/clock.h"
 #include "platform/machine.h"
 
@@ -76,7 +77,8 @@ static void make_plan(struct hr_offload *offload)
                                      .refusals = (const char *const *)offload->refusals.lines,
                                      .refusal_count = offload->refusals.count,
                                      .warnings = (const char *const *)offload->warnings.lines,
-                                     .warning_count = offload->warnings.count};
+                                     .warning_count = offload->warnings.count,
+                                     .foreseen = &offload->foreseen};
     if (!offload->options.only_xxh128)
         plan->digest_bytes_per_s = hr_transfer_digest_bytes_per_s();
     for (size_t i = 0; i < plan->place_count; i++)
@@ -98,6 +100,7 @@ enum hr_status hr_offload_prepare(struct hr_offload **out, const struct hr_offlo
     if (!offload)
         return hr__fault_nomem(fault, "the offload");
     offload->options = *options;
+    offload->prepared_ns = hr__clock_now_ns();
     offload->started_wall_ns = hr__clock_wall_ns();
     status = hr__prepare_places(offload, fault);
     if (!status)
@@ -106,11 +109,14 @@ enum hr_status hr_offload_prepare(struct hr_offload **out, const struct hr_offlo
         status = hr__prepare_known(offload, cancel, fault);
     if (!status)
         status = hr__preflight(offload, fault);
+    if (!status) {
+        make_plan(offload);
+        status = hr__foresee(offload, fault);
+    }
     if (status) {
         hr_offload_destroy(offload);
         return status;
     }
-    make_plan(offload);
     *out = offload;
     return HR_OK;
 }
@@ -198,8 +204,9 @@ static void end_run(struct hr_carry *carry, const char *outcome)
     finish_texts(&texts);
 }
 
-static void fill_result(struct hr_offload *offload)
+static void fill_result(const struct hr_carry *carry)
 {
+    struct hr_offload *offload = carry->offload;
     struct hr_offload_result *result = &offload->result;
     *result = (struct hr_offload_result){.cards = offload->result_cards,
                                          .card_count = offload->card_count,
@@ -207,6 +214,8 @@ static void fill_result(struct hr_offload *offload)
                                          .all_done = true,
                                          .all_safe = offload->card_count > 0,
                                          .elapsed_ns = hr__clock_now_ns() - offload->started_ns,
+                                         .stopped_at_deadline = carry->stopped_at_deadline && carry->now.failures == 0,
+                                         .copied_ns = carry->copied_ns,
                                          .run = offload->run};
     for (size_t c = 0; c < offload->card_count; c++) {
         const struct hr_offload_card *card = &offload->cards[c];
@@ -232,6 +241,7 @@ static void fill_result(struct hr_offload *offload)
             memcpy(place->proofs, delivery->proofs, sizeof place->proofs);
             result->all_done &=
                 place->files_failed == 0 && place->files_missing == 0 && delivery->fault.status == HR_OK;
+            result->stopped_at_deadline &= delivery->fault.status == HR_OK && !card->was_pulled;
         }
     }
 }
@@ -267,6 +277,8 @@ static const char *outcome_of(const struct hr_offload *offload, enum hr_status s
 {
     if (status == HR_CANCELLED)
         return "cancelled";
+    if (offload->result.stopped_at_deadline)
+        return "deadline";
     if (status || !offload->result.all_done)
         return "failed";
     return offload->result.all_safe ? "safe" : "not safe";
@@ -287,8 +299,9 @@ enum hr_status hr_offload_run(struct hr_offload *offload, const struct hr_offloa
     start_run(carry);
     enum hr_status status = hr__carry_run(carry, cancel, fault);
     enum hr_status judged = judge_cards(offload, fault);
-    fill_result(offload);
+    fill_result(carry);
     end_run(carry, outcome_of(offload, status));
+    hr__carry_remember(carry);
     free(carry);
     return status ? status : judged;
 }
@@ -306,6 +319,7 @@ void hr__offload_card_finish(struct hr_offload_card *card)
         hr_bag_close(card->deliveries[i].bag);
     hr_safety_destroy(card->safety);
     hr__known_finish(&card->known);
+    free(card->disks);
     free(card->in_places);
     free(card->unproven);
     free(card->order);

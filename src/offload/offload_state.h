@@ -46,6 +46,7 @@ struct hr_offload_card {
     struct hr_card *card;
     struct hr_volume volume; /* what it stood on when it was looked at */
     bool has_volume;         /* false: pulled at that moment; reading it will say so */
+    char *disks;             /* hr__disks_text */
     struct hr_inventory *inventory;
     uint32_t *order; /* indices into the inventory's files */
     char job[256];
@@ -67,12 +68,13 @@ struct hr_offload {
     size_t cards_at_once;
     struct hr_ledger *ledger;
     int64_t run;
-    int64_t started_wall_ns, started_ns;
+    int64_t prepared_ns, started_wall_ns, started_ns;
 
     struct hr_plan_card plan_cards[HR_CARDS_MAX];
     struct hr_plan_place plan_places[HR_PLACES_MAX];
     struct hr_sentences refusals, warnings;
     struct hr_offload_plan plan;
+    struct hr_foreseen foreseen; /* zeroed where nothing is to be copied */
     struct hr_result_card result_cards[HR_CARDS_MAX];
     struct hr_offload_result result;
 };

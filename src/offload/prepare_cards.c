@@ -77,6 +77,8 @@ static enum hr_status look_at_card(struct hr_offload *offload, struct hr_offload
     if (!status)
         card->has_volume =
             hr__volume_of(&card->volume, hr_card_resolved_path(card->card), &hr__system_roots, NULL) == HR_OK;
+    if (!status && !(card->disks = hr__disks_text(&card->volume)))
+        status = hr__fault_nomem(fault, "a card's disks");
     if (!status)
         status = hr_inventory_create(&card->inventory, card->card, cancel, fault);
     if (!status && wants(options, HR_FIRST_RATED))

@@ -12,6 +12,7 @@ struct hr_throughput_row hr__throughput_since(const struct hr_throughput *throug
     uint64_t pool_bytes = (uint64_t)now->pool_blocks << 20;
     struct hr_throughput_row row = {
         .second = (uint64_t)((now->elapsed_ns + HR_NS_PER_S - 1) / HR_NS_PER_S),
+        .took_ns = now->elapsed_ns - last->elapsed_ns,
         .card_bytes = now->read.bytes - last->read.bytes,
         .digest_bytes = now->digested.bytes - last->digested.bytes,
         .pool_percent = 100 * (now->pool_blocks - now->free_blocks) / now->pool_blocks,

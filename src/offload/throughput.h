@@ -10,6 +10,7 @@
 /* What moved in one second. */
 struct hr_throughput_row {
     uint64_t second;                   /* since the transfer began, from 1 */
+    int64_t took_ns;                   /* since the last row */
     uint64_t card_bytes, digest_bytes; /* of all cards */
     uint64_t bytes_of_card[HR_CARDS_MAX];
     uint32_t pool_percent; /* of the blocks in use: 100 means the cards waited for a place */

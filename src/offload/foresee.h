@@ -1,0 +1,22 @@
+/* SPDX-License-Identifier: ISC */
+/* How long an offload will take: the plan becomes a job of <headrace/forecast.h>. */
+#ifndef HR_OFFLOAD_FORESEE_H
+#define HR_OFFLOAD_FORESEE_H
+
+#include "offload/foresee_past.h"
+#include "offload/offload_state.h"
+
+/* Fills offload->foreseen; the plan is made. HR_NOMEM. */
+HR_MUST_USE enum hr_status hr__foresee(struct hr_offload *offload, struct hr_fault *fault);
+
+/* What a card or place is to the ledger: its disks, or where these are not known its volume. Borrowed from `volume` and
+ * `disks`. */
+struct hr_past_device hr__foresee_device(const struct hr_volume *volume, const char *disks);
+
+/* What would be faster than what holds it up. */
+void hr__foresee_changes(struct hr_offload *offload);
+
+/* The devices of cards and places, sorted, one a line. The caller frees; NULL: no memory. */
+char *hr__foresee_pair(const struct hr_offload *offload);
+
+#endif

@@ -17,6 +17,7 @@ enum cli_exit {
     CLI_DONE = 0,    /* all that was asked is done and proven */
     CLI_FAILED = 1,  /* something failed or differs */
     CLI_USAGE = 2,   /* the command line makes no sense */
+    CLI_STOPPED = 3, /* stopped at a deadline: run again to go on */
     CLI_REFUSED = 4, /* refused before anything was written */
 };
 
@@ -81,8 +82,13 @@ struct cli_command {
     enum cli_exit (*run)(const struct cli_call *call);
 };
 
+<<<<<<< HEAD
 extern const struct cli_command cli_offload, cli_safe, cli_verify, cli_sequences, cli_devices, cli_measure, cli_buffer,
     cli_log, cli_help;
+=======
+extern const struct cli_command cli_offload, cli_safe, cli_verify, cli_sequences, cli_devices, cli_measure,
+    cli_forecast, cli_log, cli_help;
+>>>>>>> 7a52218 (offload: foresees its time, learns speeds, keeps a deadline)
 /* `headrace` by itself: --help, --version. */
 extern const struct cli_command cli_top;
 /* All but cli_top, ended by NULL. */

@@ -5,65 +5,27 @@
 
 #include "base/units.h"
 #include "cli/cli.h"
+#include "cli/offload_options.h"
 #include "cli/offload_report.h"
 #include "cli/offload_sequences.h"
-#include "cli/progress_look.h"
-
-static const char *const first_choices[] = {"protected", "rated", "newest", NULL}; /* enum hr_first */
-static const char *const digest_choices[] = {"both", "xxh128", NULL};
-enum { DIGEST_XXH128 = 2 };
 
 struct offload_settings {
     struct cli_common common;
-    struct cli_texts places;
+    struct offload_wish wish;
     const char *job;
-    struct cli_order first;
-    int digest, progress;
-    uint64_t cards_at_once;
-    bool same_device, any_folder, reread_card, sequences, dry_run, json_lines;
+    int progress;
+    bool sequences, dry_run, json_lines;
 };
 
 #define AT(member) offsetof(struct offload_settings, member)
 static const struct cli_option options[] = {
-    {.name = "to",
-     .letter = 't',
-     .kind = CLI_TEXTS,
-     .completes = CLI_COMPLETES_FOLDERS,
-     .at = AT(places),
-     .argument = "PLACE",
-     .help = "copy to this folder; give it once for every drive"},
+    OFFLOAD_OPTIONS(struct offload_settings, wish),
     {.name = "job",
      .letter = 'j',
      .kind = CLI_TEXT,
      .at = AT(job),
      .argument = "NAME",
      .help = "folder below each place; else the capture date"},
-    {.name = "first",
-     .kind = CLI_ORDER,
-     .at = AT(first),
-     .argument = "LIST",
-     .choices = first_choices,
-     .help = "what lands first, as protected,rated,newest"},
-    {.name = "digest",
-     .kind = CLI_CHOICE,
-     .at = AT(digest),
-     .argument = "KIND",
-     .choices = digest_choices,
-     .help = "both (XXH128 and SHA-256), or xxh128 alone"},
-    {.name = "same-device",
-     .kind = CLI_FLAG,
-     .at = AT(same_device),
-     .help = "allow places on one drive; they count as one copy"},
-    {.name = "any-folder", .kind = CLI_FLAG, .at = AT(any_folder), .help = "take a card without a DCIM folder"},
-    {.name = "reread-card",
-     .kind = CLI_FLAG,
-     .at = AT(reread_card),
-     .help = "read the card twice, to catch a failing reader"},
-    {.name = "cards-at-once",
-     .kind = CLI_NUMBER,
-     .at = AT(cards_at_once),
-     .argument = "N",
-     .help = "read at most N cards at a time; else one a link"},
     {.name = "sequences", .kind = CLI_FLAG, .at = AT(sequences), .help = "when done, fill a folder for every sequence"},
     {.name = "dry-run", .letter = 'n', .kind = CLI_FLAG, .at = AT(dry_run), .help = "show the plan, write nothing"},
     {.name = "json-lines", .kind = CLI_FLAG, .at = AT(json_lines), .help = "one JSON event a line as it happens"},
@@ -145,16 +107,6 @@ static void on_event(void *context, const struct hr_offload_event *event)
     }
 }
 
-static enum cli_exit exit_of(enum hr_status status, const struct hr_fault *fault)
-{
-    if (status != HR_OK && status != HR_CANCELLED)
-        cli_complain("%s", fault->text);
-    return status == HR_OK        ? CLI_DONE
-           : status == HR_REFUSED ? CLI_REFUSED
-           : status == HR_INVALID ? CLI_USAGE
-                                  : CLI_FAILED;
-}
-
 static enum cli_exit show_plan(struct watch *watch)
 {
     const struct hr_offload_plan *plan = watch->plan;
@@ -163,11 +115,7 @@ static enum cli_exit show_plan(struct watch *watch)
         offload_json_plan(&watch->events, plan);
     else if (plan->refusal_count == 0)
         offload_text_plan(watch->call->out, plan);
-    for (size_t i = 0; i < plan->refusal_count; i++)
-        cli_complain("refused: %s", plan->refusals[i]);
-    if (plan->refusal_count)
-        cli_complain("nothing was written");
-    return plan->refusal_count ? CLI_REFUSED : CLI_DONE;
+    return offload_show_refusals(plan);
 }
 
 /* As text the verdict on the copies comes first and at once; a document is whole, and there it waits. */
@@ -201,11 +149,14 @@ static enum cli_exit run_job(struct watch *watch, struct hr_offload *offload)
     enum hr_status status = hr_offload_run(offload, &observer, watch->call->cancel, &fault);
     progress_note_stop(&watch->progress, stopping);
     progress_finish(&watch->progress);
-    enum cli_exit code = exit_of(status, &fault);
+    enum cli_exit code = offload_exit(status, &fault);
     if (status != HR_OK && status != HR_CANCELLED)
         return code;
-    bool all_done = report(watch, hr_offload_result(offload), status == HR_CANCELLED);
-    return code == CLI_DONE && !all_done ? CLI_FAILED : code;
+    const struct hr_offload_result *result = hr_offload_result(offload);
+    bool all_done = report(watch, result, status == HR_CANCELLED);
+    if (code != CLI_DONE || all_done)
+        return code;
+    return result->stopped_at_deadline ? CLI_STOPPED : CLI_FAILED;
 }
 
 static enum cli_exit show_or_run(struct watch *watch, struct hr_offload *offload)
@@ -222,51 +173,18 @@ static enum cli_exit show_or_run(struct watch *watch, struct hr_offload *offload
     return run_job(watch, offload);
 }
 
-static struct hr_offload_options options_of(const struct cli_call *call, struct look_shown *look)
-{
-    const struct offload_settings *settings = call->settings;
-    struct hr_offload_options wanted = {
-        .cards = call->operands.items,
-        .card_count = call->operands.count,
-        .places = settings->places.items,
-        .place_count = settings->places.count,
-        .job = settings->job,
-        .cards_at_once = (size_t)settings->cards_at_once,
-        .only_xxh128 = settings->digest == DIGEST_XXH128,
-        .same_device = settings->same_device,
-        .any_folder = settings->any_folder,
-        .reread_card = settings->reread_card,
-        .ledger_path = call->common->ledger,
-        .look = {.context = look, .progress = look_show},
-    };
-    for (size_t i = 0; i < settings->first.count; i++)
-        wanted.first[wanted.first_count++] = (enum hr_first)settings->first.items[i];
-    return wanted;
-}
-
-static enum cli_exit check(const struct cli_call *call)
-{
-    const struct offload_settings *settings = call->settings;
-    if (settings->places.count == 0)
-        return cli_complain_usage(call->command, "say where to: --to PLACE");
-    if (settings->places.count > HR_PLACES_MAX)
-        return cli_complain_usage(call->command, "%d places at most", HR_PLACES_MAX);
-    if (settings->first.count > HR_FIRST_COUNT)
-        return cli_complain_usage(call->command, "--first takes each word once");
-    if (settings->json_lines && call->common->json)
-        return cli_complain_usage(call->command, "--json or --json-lines, not both");
-    return CLI_DONE;
-}
-
 static enum cli_exit run(const struct cli_call *call)
 {
     const struct offload_settings *settings = call->settings;
-    enum cli_exit code = check(call);
+    enum cli_exit code = offload_wish_check(call, &settings->wish);
     if (code != CLI_DONE)
         return code;
+    if (settings->json_lines && call->common->json)
+        return cli_complain_usage(call->command, "--json or --json-lines, not both");
     struct hr_fault fault = {0};
     struct watch watch = {.call = call, .settings = settings};
-    const struct hr_offload_options wanted = options_of(call, &watch.look);
+    struct hr_offload_options wanted = offload_wish_options(call, &settings->wish, &watch.look);
+    wanted.job = settings->job;
     struct hr_offload *offload = NULL;
     json_start(&watch.events, call->out, !settings->json_lines);
     progress_init(&watch.progress, call->common->quiet ? PROGRESS_NONE : settings->progress,
@@ -281,7 +199,7 @@ static enum cli_exit run(const struct cli_call *call)
         progress_finish(&watch.progress);
         if (status == HR_CANCELLED)
             cli_complain("stopped; nothing was written");
-        code = exit_of(status, &fault);
+        code = offload_exit(status, &fault);
     }
     hr_offload_destroy(offload);
     return code;

@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: ISC */
+#include "cli/forecast_report.h"
 #include "cli/offload_report.h"
 
 static const char *const event_names[] = {
@@ -76,6 +77,13 @@ void offload_json_plan(struct json_writer *json, const struct hr_offload_plan *p
     json_number(json, "files_to_copy", plan->files_to_copy);
     json_number(json, "bytes_to_copy", plan->bytes_to_copy);
     json_number(json, "digest_bytes_per_s", (uint64_t)plan->digest_bytes_per_s);
+    if (plan->foreseen && plan->foreseen->forecast.stage_count) {
+        json_open(json, "forecast", '{');
+        forecast_json_members(json, plan);
+        json_close(json);
+    } else {
+        json_null(json, "forecast");
+    }
     json_open(json, "cards", '[');
     for (size_t i = 0; i < plan->card_count; i++)
         plan_card(json, &plan->cards[i]);
@@ -129,7 +137,9 @@ void offload_json_result(struct json_writer *json, const struct hr_offload_plan 
     json_bool(json, "all_done", result->all_done);
     json_bool(json, "all_safe", result->all_safe);
     json_bool(json, "was_interrupted", was_interrupted);
+    json_bool(json, "stopped_at_deadline", result->stopped_at_deadline);
     json_signed(json, "elapsed_ns", result->elapsed_ns);
+    json_signed(json, "copied_ns", result->copied_ns);
     sentences(json, "warnings", plan->warnings, plan->warning_count);
     json_open(json, "cards", '[');
     for (size_t i = 0; i < result->card_count; i++)

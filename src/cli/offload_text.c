@@ -3,6 +3,7 @@
 #include <string.h>
 
 #include "base/units.h"
+#include "cli/forecast_report.h"
 #include "cli/offload_report.h"
 
 static const char *files(char out[HR_UNIT_TEXT_SIZE], uint64_t count)
@@ -60,6 +61,7 @@ void offload_text_plan(struct cli_output *out, const struct hr_offload_plan *pla
         plan_place(out, &plan->places[i]);
     if (plan->digest_bytes_per_s > 0)
         cli_output_printf(out, "SHA-256 at up to %s\n", hr__format_rate(a, plan->digest_bytes_per_s));
+    forecast_text_line(out, plan);
     cli_output_printf(out, "total %s, %s; nothing was written\n", files(a, plan->files_to_copy),
                       bytes(b, plan->bytes_to_copy));
 }
@@ -136,7 +138,9 @@ void offload_text_result(struct cli_output *out, const struct hr_offload_result 
     if (proven > 0)
         cli_output_printf(out, "%s of copies proven in %s\n", bytes(a, proven),
                           hr__format_duration(b, result->elapsed_ns));
-    if (!result->all_done)
+    if (result->stopped_at_deadline)
+        cli_output_append(out, "stopped for the deadline: the same command again goes on\n");
+    else if (!result->all_done)
         cli_output_append(out, "not everything is done: the same command again goes on\n");
     if (result->run)
         cli_output_printf(out, "more: headrace log %" PRId64 "\n", result->run);

@@ -65,7 +65,7 @@ START_TEST(tells_a_plan)
     expect(&written,
            "{\"schema\":1,\"document\":\"plan\",\"refusals\":[],"
            "\"warnings\":[\"Place /mnt/ssd is "
-           "\\\"slow\\\".\"],\"files_to_copy\":5,\"bytes_to_copy\":500,\"digest_bytes_per_s\":411600000,"
+           "\\\"slow\\\".\"],\"files_to_copy\":5,\"bytes_to_copy\":500,\"digest_bytes_per_s\":411600000,\"forecast\":null,"
            "\"cards\":[{\"path\":\"/media/A%0A\",\"name\":\"A\",\"identity\":\"uuid:1\",\"job\":\"Cup final\","
            "\"files\":7,\"frames\":3,\"bytes\":700,\"files_known\":2,\"files_to_copy\":5,"
            "\"bytes_to_copy\":500,\"links\":1,\"specials\":2,\"unreadable\":4}],"
@@ -144,11 +144,11 @@ START_TEST(tells_a_result_with_everything_of_each_place)
                                               .bytes_proven = 300,
                                               .proofs = {0, 1, 0, 2}};
     const struct hr_offload_result result = {
-        .cards = &card, .card_count = 1, .place_count = 1, .elapsed_ns = 5, .run = 12};
+        .cards = &card, .card_count = 1, .place_count = 1, .elapsed_ns = 5, .copied_ns = 4, .run = 12};
     begin(&written);
     offload_json_result(&written.json, &plan, &result, true, NULL);
     expect(&written, "{\"schema\":1,\"event\":\"result\",\"run\":12,\"all_done\":false,\"all_safe\":false,"
-                     "\"was_interrupted\":true,\"elapsed_ns\":5,\"warnings\":[\"Place /mnt/ssd is \\\"slow\\\".\"],"
+                     "\"was_interrupted\":true,\"stopped_at_deadline\":false,\"elapsed_ns\":5,\"copied_ns\":4,\"warnings\":[\"Place /mnt/ssd is \\\"slow\\\".\"],"
                      "\"cards\":[{\"path\":\"/media/A%0A\",\"name\":\"A\",\"was_pulled\":true," SAFETY
                      ",\"places\":[{\"path\":\"/mnt/ssd\",\"bag\":\"/mnt/ssd/Cup final/20260516-151204_A\","
                      "\"status\":\"full\",\"text\":\"no room left\",\"policy\":\"direct, at once\",\"files_proven\":3,"

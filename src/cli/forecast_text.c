@@ -1,0 +1,130 @@
+/* SPDX-License-Identifier: ISC */
+#include "base/units.h"
+#include "cli/forecast_report.h"
+#include "cli/when.h"
+
+static const char *lasts(char out[HR_UNIT_TEXT_SIZE], double seconds)
+{
+    return hr__format_duration(out, (int64_t)(seconds * HR_NS_PER_S));
+}
+
+/* A link is told by a card or place that hangs on it. */
+static const char *path_on_link(const struct hr_offload_plan *plan, unsigned link)
+{
+    const struct hr_forecast_job *job = &plan->foreseen->job;
+    for (size_t i = 0; i < job->card_count; i++)
+        if (job->cards[i].link == link)
+            return plan->cards[i].path;
+    for (size_t i = 0; i < job->place_count; i++)
+        if (job->places[i].link == link)
+            return plan->places[i].path;
+    return "";
+}
+
+void forecast_text_stage(struct cli_output *out, const struct hr_offload_plan *plan,
+                         const struct hr_forecast_stage *stage)
+{
+    static const char *const kinds[] = {[HR_LIMIT_NONE] = "nothing",
+                                        [HR_LIMIT_CARD] = "the card ",
+                                        [HR_LIMIT_LINK] = "the link of ",
+                                        [HR_LIMIT_PLACE] = "the place ",
+                                        [HR_LIMIT_DIGEST] = "SHA-256"};
+    cli_output_append(out, kinds[stage->kind]);
+    if (stage->kind == HR_LIMIT_CARD)
+        cli_output_name(out, plan->cards[stage->index].path);
+    else if (stage->kind == HR_LIMIT_PLACE)
+        cli_output_name(out, plan->places[stage->index].path);
+    else if (stage->kind == HR_LIMIT_LINK)
+        cli_output_name(out, path_on_link(plan, stage->index));
+}
+
+void forecast_text_line(struct cli_output *out, const struct hr_offload_plan *plan)
+{
+    const struct hr_foreseen *foreseen = plan->foreseen;
+    char a[HR_UNIT_TEXT_SIZE], b[HR_UNIT_TEXT_SIZE], c[HR_UNIT_TEXT_SIZE];
+    if (!foreseen || foreseen->forecast.stage_count == 0)
+        return;
+    cli_output_printf(out, "about %s to verified, %s to %s; ", lasts(a, foreseen->forecast.verified_s),
+                      lasts(b, foreseen->verified.low_s), lasts(c, foreseen->verified.high_s));
+    forecast_text_stage(out, plan, &foreseen->forecast.stages[0]);
+    cli_output_append(out, " holds it up\n");
+}
+
+static void answer(struct cli_output *out, const struct hr_foreseen *foreseen)
+{
+    char a[HR_UNIT_TEXT_SIZE], b[HR_UNIT_TEXT_SIZE], c[HR_UNIT_TEXT_SIZE], line[4 * HR_UNIT_TEXT_SIZE];
+    snprintf(line, sizeof line, "copied in %s, verified in %s", lasts(a, foreseen->forecast.copied_s),
+             lasts(b, foreseen->forecast.verified_s));
+    cli_output_painted(out, CLI_STRONG, line);
+    cli_output_printf(out, " (%s to %s)\n", lasts(a, foreseen->verified.low_s), lasts(c, foreseen->verified.high_s));
+}
+
+/* What holds it up, and what would next. */
+static void stages(struct cli_output *out, const struct hr_offload_plan *plan)
+{
+    static const char *const leads[] = {"  held up by ", "  next is "};
+    const struct hr_forecast *forecast = &plan->foreseen->forecast;
+    char a[HR_UNIT_TEXT_SIZE];
+    for (size_t i = 0; i < forecast->stage_count && i < sizeof leads / sizeof *leads; i++) {
+        cli_output_append(out, leads[i]);
+        forecast_text_stage(out, plan, &forecast->stages[i]);
+        cli_output_printf(out, ": %s\n", lasts(a, forecast->stages[i].seconds));
+    }
+}
+
+static void changes(struct cli_output *out, const struct hr_foreseen *foreseen)
+{
+    char a[HR_UNIT_TEXT_SIZE];
+    for (size_t i = 0; i < foreseen->change_count; i++) {
+        cli_output_append(out, "  ");
+        cli_output_name(out, foreseen->changes[i].text);
+        cli_output_printf(out, ": %s\n", lasts(a, foreseen->changes[i].verified_s));
+    }
+}
+
+static void basis(struct cli_output *out, const struct hr_foreseen *foreseen)
+{
+    char a[HR_UNIT_TEXT_SIZE];
+    if (!foreseen->forecast.is_measured)
+        cli_output_append(out, "  a guess: not all of these were measured yet (headrace measure)\n");
+    else if (foreseen->past_runs)
+        cli_output_printf(out, "  9 of 10 runs fall within: as %s did\n",
+                          hr__format_counted(a, foreseen->past_runs, "run"));
+    else
+        cli_output_append(out, "  from measured speeds; the range is a guess until 9 runs are known\n");
+}
+
+static void show_by(struct cli_output *out, const struct hr_offload_plan *plan, const struct forecast_by *by)
+{
+    char a[HR_UNIT_TEXT_SIZE], b[HR_UNIT_TEXT_SIZE], c[HR_UNIT_TEXT_SIZE], when[CLI_WHEN_SIZE];
+    size_t at_hour = sizeof "2026-05-17 " - 1;
+    cli_output_printf(out, "  verified by %s: %s, %s", cli_when_local(when, by->wall_ns) + at_hour,
+                      hr__format_counted(a, by->fits.frames, "frame"), hr__format_bytes(b, by->fits.bytes));
+    if (by->fits.files < plan->files_to_copy)
+        cli_output_printf(out, "; %s must wait\n", hr__format_counted(c, plan->files_to_copy - by->fits.files, "file"));
+    else
+        cli_output_append(out, ": all of it\n");
+    cli_output_append(out, "  (which sequences that is, the card does not tell without being read)\n");
+}
+
+void forecast_text(struct cli_output *out, const struct hr_offload_plan *plan, const struct forecast_by *by, bool quiet)
+{
+    const struct hr_foreseen *foreseen = plan->foreseen;
+    char a[HR_UNIT_TEXT_SIZE], b[HR_UNIT_TEXT_SIZE];
+    if (foreseen->forecast.stage_count == 0) {
+        cli_output_append(out, "nothing to copy: every file is there and proven\n");
+        return;
+    }
+    answer(out, foreseen);
+    if (!quiet)
+        cli_output_printf(out, "  to copy: %s, %s\n", hr__format_counted(a, plan->files_to_copy, "file"),
+                          hr__format_bytes(b, plan->bytes_to_copy));
+    if (by->deadline_s > 0)
+        show_by(out, plan, by);
+    if (quiet)
+        return;
+    stages(out, plan);
+    changes(out, foreseen);
+    basis(out, foreseen);
+    cli_output_append(out, "\nA forecast is not a promise: pull no card on its word.\n");
+}

@@ -82,13 +82,8 @@ struct cli_command {
     enum cli_exit (*run)(const struct cli_call *call);
 };
 
-<<<<<<< HEAD
 extern const struct cli_command cli_offload, cli_safe, cli_verify, cli_sequences, cli_devices, cli_measure, cli_buffer,
-    cli_log, cli_help;
-=======
-extern const struct cli_command cli_offload, cli_safe, cli_verify, cli_sequences, cli_devices, cli_measure,
     cli_forecast, cli_log, cli_help;
->>>>>>> 7a52218 (offload: foresees its time, learns speeds, keeps a deadline)
 /* `headrace` by itself: --help, --version. */
 extern const struct cli_command cli_top;
 /* All but cli_top, ended by NULL. */

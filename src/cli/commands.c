@@ -10,14 +10,9 @@
 #include "cli/suggest.h"
 #include "platform/terminal.h"
 
-<<<<<<< HEAD
-const struct cli_command *const cli_commands[] = {&cli_offload, &cli_safe,   &cli_verify, &cli_sequences, &cli_devices,
-                                                  &cli_measure, &cli_buffer, &cli_log,    &cli_help,      NULL};
-=======
-const struct cli_command *const cli_commands[] = {&cli_offload, &cli_safe,    &cli_verify,   &cli_sequences,
-                                                  &cli_devices, &cli_measure, &cli_forecast, &cli_log,
-                                                  &cli_help,    NULL};
->>>>>>> 7a52218 (offload: foresees its time, learns speeds, keeps a deadline)
+const struct cli_command *const cli_commands[] = {&cli_offload, &cli_safe,    &cli_verify, &cli_sequences,
+                                                  &cli_devices, &cli_measure, &cli_buffer, &cli_forecast,
+                                                  &cli_log,     &cli_help,    NULL};
 
 enum { COLOUR_ALWAYS = 2, COLOUR_NEVER };
 const char *const cli_colour_choices[] = {"auto", "always", "never", NULL};

@@ -124,15 +124,14 @@ static enum hr_status store(struct parse *parse, const struct cli_option *option
             return hr__fault_set(parse->fault, HR_INVALID, 0, "--%s wants seconds above 0, as 4 or 2.5, not '%s'",
                                  option->name, show(shown, value, strlen(value)));
         break;
-<<<<<<< HEAD
     case CLI_DECIMAL:
         if (!hr__parse_decimal(at, value, DECIMAL_MAX) || *(double *)at <= 0)
             return hr__fault_set(parse->fault, HR_INVALID, 0, "--%s wants a number above 0, as 20 or 17.9, not '%s'",
-=======
+                                 option->name, show(shown, value, strlen(value)));
+        break;
     case CLI_DEADLINE:
         if (!cli_until_parse(at, value, cli_until_now_ns()))
             return hr__fault_set(parse->fault, HR_INVALID, 0, "--%s wants a time, as 12min, 90s, 1h or 15:42, not '%s'",
->>>>>>> 7a52218 (offload: foresees its time, learns speeds, keeps a deadline)
                                  option->name, show(shown, value, strlen(value)));
         break;
     case CLI_CHOICE:

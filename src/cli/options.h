@@ -16,26 +16,16 @@ enum { CLI_LIST_MAX = 16, CLI_SERIES_MAX = 128 };
 
 /* What an option writes at its offset. */
 enum cli_option_kind {
-<<<<<<< HEAD
-    CLI_FLAG,    /* bool */
-    CLI_TEXT,    /* const char * */
-    CLI_NUMBER,  /* uint64_t from 1; 0 when not given */
-    CLI_SECONDS, /* double above 0, up to a day; 0 when not given */
-    CLI_DECIMAL, /* double above 0, up to a million; 0 when not given */
-    CLI_CHOICE,  /* int: 0 when not given, else 1 + index into choices */
-    CLI_TEXTS,   /* struct cli_texts: may be given again */
-    CLI_SERIES,  /* struct cli_series: options of one offset, each as often as wanted, in the order given */
-    CLI_ORDER    /* struct cli_order: choices with commas between, as indices */
-=======
     CLI_FLAG,     /* bool */
     CLI_TEXT,     /* const char * */
     CLI_NUMBER,   /* uint64_t from 1; 0 when not given */
     CLI_SECONDS,  /* double above 0, up to a day; 0 when not given */
+    CLI_DECIMAL,  /* double above 0, up to a million; 0 when not given */
     CLI_DEADLINE, /* double: seconds from now (cli/until.h); 0 when not given */
     CLI_CHOICE,   /* int: 0 when not given, else 1 + index into choices */
     CLI_TEXTS,    /* struct cli_texts: may be given again */
+    CLI_SERIES,   /* struct cli_series: options of one offset, each as often as wanted, in the order given */
     CLI_ORDER     /* struct cli_order: choices with commas between, as indices */
->>>>>>> 7a52218 (offload: foresees its time, learns speeds, keeps a deadline)
 };
 struct cli_texts {
     const char *items[CLI_LIST_MAX];

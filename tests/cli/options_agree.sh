@@ -40,11 +40,7 @@ same() {
 	[ -s "$scratch/one" ]
 	diff -u "$scratch/one" "$scratch/other"
 }
-<<<<<<< HEAD
-for command in '' offload safe verify sequences devices buffer log; do
-=======
-for command in '' offload safe verify sequences devices measure forecast log; do
->>>>>>> 7a52218 (offload: foresees its time, learns speeds, keeps a deadline)
+for command in '' offload safe verify sequences devices measure buffer forecast log; do
 	name=${command:-headrace}
 	eval "help_and_man_page_of_${name}_agree() { same of_help of_page; }
 		help_and_bash_completion_of_${name}_agree() { same long_of_help of_bash; }

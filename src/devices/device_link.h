@@ -17,4 +17,7 @@ void hr__hop_name(char out[64], const struct hr_hop *hop);
  * machine, for there most is shared. */
 void hr__way_link(struct hr_link *out, const struct hr_way *way);
 
+/* The same of a volume's disk, with the lowest ceiling on its way. What stands on several disks has no one link. */
+void hr__volume_link(struct hr_link *out, const struct hr_volume *volume);
+
 #endif

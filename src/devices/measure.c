@@ -68,16 +68,6 @@ static void fill(unsigned char *bytes, size_t size)
     }
 }
 
-/* What hangs on several disks has no one link. Its ceiling is the lowest on the way. */
-static void take_link(struct hr_link *link, const struct hr_volume *volume)
-{
-    struct hr_way way;
-    if (volume->disk_count != 1 || !hr__way_of(&way, volume->disks[0].name, &hr__system_roots))
-        return;
-    hr__way_link(link, &way);
-    link->ceiling_bytes_per_s = hr__way_ceiling(&way);
-}
-
 static enum hr_status prepare(struct hr_measuring *measuring, const char *path, struct hr_fault *fault)
 {
     struct hr_measurement *out = measuring->out;
@@ -87,7 +77,7 @@ static enum hr_status prepare(struct hr_measuring *measuring, const char *path, 
     if (status)
         return status;
     const struct hr_volume *volume = &measuring->volume;
-    take_link(&out->link, volume);
+    hr__volume_link(&out->link, volume);
     out->device = hr__disks_text(volume);
     out->device_name = strdup(volume->disk_count ? volume->disks[0].name : volume->source);
     measuring->written = hr__aligned_alloc(HR_MEASURE_WRITE_BYTES);

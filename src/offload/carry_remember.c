@@ -13,7 +13,7 @@ static void add_speed(struct hr_carry *carry, const struct hr_past_device *devic
     struct hr_fault fault = {0};
     const struct hr_offload_plan *plan = &carry->offload->plan;
     struct hr_ledger_speed row = {.device = device->device,
-                                  .link = device->link,
+                                  .link = device->link.identity,
                                   .direction = hr_direction_name(direction),
                                   .source = "offload",
                                   .at_wall_ns = hr__clock_wall_ns(),
@@ -30,10 +30,9 @@ static void add_speed(struct hr_carry *carry, const struct hr_past_device *devic
 static void remember_card(struct hr_carry *carry, size_t index)
 {
     const struct hr_offload_card *card = &carry->offload->cards[index];
-    struct hr_past_device device = hr__foresee_device(&card->volume, card->disks);
     struct hr_speed read;
     if (hr__learn_card(&read, &carry->learn, &carry->offload->foreseen.job, index))
-        add_speed(carry, &device, HR_DIRECTION_READ, &read, 0);
+        add_speed(carry, &card->timed, HR_DIRECTION_READ, &read, 0);
 }
 
 /* What a longer look at the device told, its cache and how it reads while it writes, is handed on. */
@@ -41,12 +40,11 @@ static void remember_place(struct hr_carry *carry, size_t index)
 {
     const struct hr_offload_place *place = &carry->offload->places[index];
     const struct hr_forecast_job *job = &carry->offload->foreseen.job;
-    struct hr_past_device device = hr__foresee_device(&place->volume, place->disks);
     struct hr_learnt_place learnt = hr__learn_place(&carry->learn, job, index);
     if (learnt.has_write)
-        add_speed(carry, &device, HR_DIRECTION_WRITE, &learnt.write, job->places[index].together);
+        add_speed(carry, &place->timed, HR_DIRECTION_WRITE, &learnt.write, job->places[index].together);
     if (learnt.has_read_back)
-        add_speed(carry, &device, HR_DIRECTION_READ_BACK, &learnt.read_back, 0);
+        add_speed(carry, &place->timed, HR_DIRECTION_READ_BACK, &learnt.read_back, 0);
 }
 
 static void remember_forecast(struct hr_carry *carry)

@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "base/fault.h"
+#include "devices/device_link.h"
 #include "platform/apart.h"
 
 /* Threads, bags and the ledger before the first byte; the last sync, manifests and verdict after the last: measured on
@@ -17,7 +18,9 @@ enum { FIRST_LINK_OF_PLACES = HR_CARDS_MAX + 1, PAIR_CEILING = (HR_CARDS_MAX + H
 struct hr_past_device hr__foresee_device(const struct hr_volume *volume, const char *disks)
 {
     bool is_known = strcmp(disks, HR_DISKS_UNKNOWN) != 0;
-    return (struct hr_past_device){.device = is_known ? disks : volume->identity, .link = ""};
+    struct hr_past_device device = {.device = is_known ? disks : volume->identity};
+    hr__volume_link(&device.link, volume);
+    return device;
 }
 
 /* ---- The pair ---- */
@@ -33,9 +36,9 @@ char *hr__foresee_pair(const struct hr_offload *offload)
     struct hr_text text;
     size_t count = 0;
     for (size_t i = 0; i < offload->card_count; i++)
-        devices[count++] = hr__foresee_device(&offload->cards[i].volume, offload->cards[i].disks).device;
+        devices[count++] = offload->cards[i].timed.device;
     for (size_t i = 0; i < offload->options.place_count; i++)
-        devices[count++] = hr__foresee_device(&offload->places[i].volume, offload->places[i].disks).device;
+        devices[count++] = offload->places[i].timed.device;
     qsort(devices, count, sizeof *devices, compare_texts);
     hr__text_init(&text, PAIR_CEILING);
     for (size_t i = 0; i < count; i++)
@@ -58,14 +61,13 @@ static void add_card(struct hr_offload *offload, size_t index, struct hr_ledger 
     const struct hr_offload_card *card = &offload->cards[index];
     const struct hr_plan_card *plan = &offload->plan_cards[index];
     struct hr_forecast_job *job = &offload->foreseen.job;
-    struct hr_past_device device = hr__foresee_device(&card->volume, card->disks);
     double readings = offload->options.reread_card ? 2 : 1;
     job->cards[job->card_count++] =
         (struct hr_forecast_card){.files = readings * (double)plan->files_to_copy,
                                   .bytes = readings * (double)plan->bytes_to_copy,
-                                  .read = hr__past_speed(ledger, &device, HR_DIRECTION_READ),
+                                  .read = hr__past_speed(ledger, &card->timed, HR_DIRECTION_READ),
                                   .link = card->link + 1};
-    add_link(job, card->link + 1, device.ceiling_bytes_per_s);
+    add_link(job, card->link + 1, card->timed.link.ceiling_bytes_per_s);
 }
 
 /* The link of the first card that is reached as this place is, else of the first such place; its own has nothing to
@@ -89,18 +91,17 @@ static void add_place(struct hr_offload *offload, size_t index, struct hr_ledger
     const struct hr_offload_place *place = &offload->places[index];
     const struct hr_plan_place *plan = &offload->plan_places[index];
     struct hr_forecast_job *job = &offload->foreseen.job;
-    struct hr_past_device device = hr__foresee_device(&place->volume, place->disks);
     unsigned link = link_of_place(offload, index);
     job->places[job->place_count++] =
         (struct hr_forecast_place){.files = (double)plan->files_to_copy,
                                    .bytes = (double)plan->bytes_to_copy,
-                                   .write = hr__past_speed(ledger, &device, HR_DIRECTION_WRITE),
-                                   .read_back = hr__past_speed(ledger, &device, HR_DIRECTION_READ_BACK),
+                                   .write = hr__past_speed(ledger, &place->timed, HR_DIRECTION_WRITE),
+                                   .read_back = hr__past_speed(ledger, &place->timed, HR_DIRECTION_READ_BACK),
                                    .device = place->drive_number,
                                    .link = link,
-                                   .together = hr__past_together(ledger, &device)};
+                                   .together = hr__past_together(ledger, &place->timed)};
     if (link)
-        add_link(job, link, device.ceiling_bytes_per_s);
+        add_link(job, link, place->timed.link.ceiling_bytes_per_s);
 }
 
 static double last_bytes(const struct hr_offload *offload)
@@ -113,6 +114,14 @@ static double last_bytes(const struct hr_offload *offload)
                 return (double)card->inventory->files[card->order[i]].size_bytes;
     }
     return 0;
+}
+
+static void find_devices(struct hr_offload *offload)
+{
+    for (size_t i = 0; i < offload->card_count; i++)
+        offload->cards[i].timed = hr__foresee_device(&offload->cards[i].volume, offload->cards[i].disks);
+    for (size_t i = 0; i < offload->options.place_count; i++)
+        offload->places[i].timed = hr__foresee_device(&offload->places[i].volume, offload->places[i].disks);
 }
 
 static void make_job(struct hr_offload *offload, struct hr_ledger *ledger)
@@ -153,6 +162,7 @@ enum hr_status hr__foresee(struct hr_offload *offload, struct hr_fault *fault)
         return HR_OK;
     if (hr_ledger_open_read_only(&ledger, offload->options.ledger_path, NULL))
         ledger = NULL; /* prepare has told why */
+    find_devices(offload);
     make_job(offload, ledger);
     hr_forecast_make(&offload->foreseen.forecast, &offload->foreseen.job);
     status = make_ranges(offload, ledger, fault);

@@ -3,14 +3,13 @@
 #ifndef HR_OFFLOAD_FORESEE_H
 #define HR_OFFLOAD_FORESEE_H
 
-#include "offload/foresee_past.h"
 #include "offload/offload_state.h"
 
 /* Fills offload->foreseen; the plan is made. HR_NOMEM. */
 HR_MUST_USE enum hr_status hr__foresee(struct hr_offload *offload, struct hr_fault *fault);
 
-/* What a card or place is to the ledger: its disks, or where these are not known its volume. Borrowed from `volume` and
- * `disks`. */
+/* What the ledger remembers a volume's speeds by: its disks, or where these are not known itself. `volume` and `disks`
+ * are borrowed. */
 struct hr_past_device hr__foresee_device(const struct hr_volume *volume, const char *disks);
 
 /* What would be faster than what holds it up. */

@@ -7,6 +7,8 @@
 
 /* What saves less is not worth a hand's turn. */
 static const double worth_share = 0.95;
+/* A device this near its link's ceiling is held by it. */
+static const double held_share = 0.6;
 
 HR_PRINTF(3, 4)
 static void offer(struct hr_foreseen *foreseen, const struct hr_forecast_job *job, const char *format, ...)
@@ -23,6 +25,86 @@ static void offer(struct hr_foreseen *foreseen, const struct hr_forecast_job *jo
     change->verified_s = forecast.verified_s;
     foreseen->change_count++;
 }
+
+/* ---- Another port ---- */
+
+/* 0: it would be no faster there. */
+static double ceiling_on_port(const struct hr_link *link, double signal_mbit_per_s)
+{
+    double ceiling = hr_link_ceiling(HR_LINK_USB, signal_mbit_per_s, 1);
+    return link->kind == HR_LINK_USB && ceiling > link->ceiling_bytes_per_s ? ceiling : 0;
+}
+
+/* How far a device goes that its link held up is not known: it is taken to go as one that was never measured. */
+static struct hr_speed speed_on_port(const struct hr_speed *speed, const struct hr_link *link, double ceiling)
+{
+    struct hr_speed prior = hr_speed_prior(ceiling);
+    bool is_held = speed->bytes_per_s > held_share * link->ceiling_bytes_per_s;
+    return is_held && prior.bytes_per_s > speed->bytes_per_s ? prior : *speed;
+}
+
+static void raise_link(struct hr_forecast_job *job, unsigned link, double ceiling)
+{
+    for (size_t i = 0; i < job->link_count; i++)
+        if (job->links[i].link == link)
+            job->links[i].bytes_per_s = ceiling;
+}
+
+static bool is_of_stage(const struct hr_forecast_job *job, const struct hr_forecast_stage *stage,
+                        enum hr_bottleneck kind, unsigned index, unsigned link)
+{
+    if (stage->kind == HR_LIMIT_CARD && kind == HR_LIMIT_CARD)
+        return link == job->cards[stage->index].link;
+    return stage->kind == HR_LIMIT_LINK ? link != 0 && link == stage->index
+                                        : stage->kind == kind && stage->index == index;
+}
+
+/* Both set the job's devices of `stage` on a port of that signal, and say the path of one of them; NULL: none would be
+ * faster there. */
+static const char *plug_cards(struct hr_forecast_job *job, const struct hr_offload *offload,
+                              const struct hr_forecast_stage *stage, double signal)
+{
+    const char *path = NULL;
+    for (unsigned i = 0; i < job->card_count; i++) {
+        const struct hr_link *link = &offload->cards[i].timed.link;
+        double ceiling = ceiling_on_port(link, signal);
+        if (ceiling <= 0 || !is_of_stage(job, stage, HR_LIMIT_CARD, i, job->cards[i].link))
+            continue;
+        job->cards[i].read = speed_on_port(&job->cards[i].read, link, ceiling);
+        raise_link(job, job->cards[i].link, ceiling);
+        path = offload->plan_cards[i].path;
+    }
+    return path;
+}
+
+static const char *plug_places(struct hr_forecast_job *job, const struct hr_offload *offload,
+                               const struct hr_forecast_stage *stage, double signal)
+{
+    const char *path = NULL;
+    for (unsigned i = 0; i < job->place_count; i++) {
+        struct hr_forecast_place *place = &job->places[i];
+        const struct hr_link *link = &offload->places[i].timed.link;
+        double ceiling = ceiling_on_port(link, signal);
+        if (ceiling <= 0 || !is_of_stage(job, stage, HR_LIMIT_PLACE, i, place->link))
+            continue;
+        place->write = speed_on_port(&place->write, link, ceiling);
+        place->read_back = speed_on_port(&place->read_back, link, ceiling);
+        raise_link(job, place->link, ceiling);
+        path = offload->plan_places[i].path;
+    }
+    return path;
+}
+
+static void offer_port(struct hr_foreseen *foreseen, const struct hr_offload *offload,
+                       const struct hr_forecast_stage *stage, double signal)
+{
+    struct hr_forecast_job job = foreseen->job;
+    const char *card = plug_cards(&job, offload, stage, signal), *place = plug_places(&job, offload, stage, signal);
+    if (card || place)
+        offer(foreseen, &job, "%s on a port of %g Gb/s", card ? card : place, signal / 1000);
+}
+
+/* ---- Less to do ---- */
 
 static void offer_no_sha256(struct hr_foreseen *foreseen)
 {
@@ -46,6 +128,8 @@ void hr__foresee_changes(struct hr_offload *offload)
     const struct hr_forecast_stage *stage = &foreseen->forecast.stages[0];
     if (foreseen->forecast.stage_count == 0)
         return;
+    offer_port(foreseen, offload, stage, 5000);
+    offer_port(foreseen, offload, stage, 10000);
     if (stage->kind == HR_LIMIT_DIGEST)
         offer_no_sha256(foreseen);
     if (stage->kind == HR_LIMIT_PLACE)

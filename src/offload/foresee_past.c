@@ -63,8 +63,8 @@ struct hr_speed hr__past_speed(struct hr_ledger *ledger, const struct hr_past_de
                                enum hr_direction direction)
 {
     struct hr_speed speed;
-    double ceiling = device->ceiling_bytes_per_s;
-    if (ledger && find_speed(&speed, ledger, device->device, device->link, direction))
+    double ceiling = device->link.ceiling_bytes_per_s;
+    if (ledger && find_speed(&speed, ledger, device->device, device->link.identity, direction))
         return speed;
     if (!ledger || !find_speed(&speed, ledger, device->device, NULL, direction))
         return hr_speed_prior(ceiling);

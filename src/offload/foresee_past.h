@@ -8,10 +8,9 @@
 #include <headrace/forecast.h>
 #include <headrace/ledger.h>
 
-/* One device and the link it hangs on; `ceiling` is what is likely carried at most, 0 unknown. */
 struct hr_past_device {
-    const char *device, *link;
-    double ceiling_bytes_per_s;
+    const char *device;  /* as the ledger has it; borrowed */
+    struct hr_link link; /* with the lowest ceiling on its way */
 };
 
 /* The median of the newest speeds through this link; else of those through any, as far as this one carries them; else

@@ -7,6 +7,7 @@
 #include <headrace/offload.h>
 
 #include "base/text.h"
+#include "offload/foresee_past.h"
 #include "offload/known.h"
 #include "platform/volume.h"
 
@@ -21,8 +22,9 @@ struct hr_offload_place {
     char *path;        /* absolute; NULL when it could not be found */
     struct hr_volume volume;
     bool has_volume;
-    char *disks;           /* hr__disks_text */
-    unsigned drive_number; /* as in struct hr_plan_place; set by hr__preflight */
+    char *disks;                 /* hr__disks_text */
+    unsigned drive_number;       /* as in struct hr_plan_place; set by hr__preflight */
+    struct hr_past_device timed; /* what its speeds are remembered by; set by hr__foresee */
 };
 
 /* One card's delivery in one place. */
@@ -47,6 +49,7 @@ struct hr_offload_card {
     struct hr_volume volume; /* what it stood on when it was looked at */
     bool has_volume;         /* false: pulled at that moment; reading it will say so */
     char *disks;             /* hr__disks_text */
+    struct hr_past_device timed;
     struct hr_inventory *inventory;
     uint32_t *order; /* indices into the inventory's files */
     char job[256];

@@ -19,7 +19,7 @@ offers() {
 
 bash_offers_commands() {
 	offers headrace ""
-	[ "$offered" = buffer/devices/help/log/measure/offload/safe/sequences/verify ]
+	[ "$offered" = buffer/devices/forecast/help/log/measure/offload/safe/sequences/verify ]
 	offers headrace help v
 	[ "$offered" = verify ]
 }

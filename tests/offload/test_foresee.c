@@ -161,7 +161,7 @@ START_TEST(believes_the_median_of_the_newest_five)
     struct ground ground;
     struct hr_ledger *ledger;
     static const double rates[] = {900, 100, 104, 50, 102, 101};
-    const struct hr_past_device device = {.device = "serial:1", .link = "usb:2-1"};
+    const struct hr_past_device device = {.device = "serial:1", .link = {.identity = "usb:2-1"}};
     ground_begin(&ground);
     ck_assert_int_eq(hr_ledger_open(&ledger, ground.ledger, NULL), HR_OK);
     for (size_t i = 0; i < sizeof rates / sizeof *rates; i++)
@@ -178,7 +178,8 @@ START_TEST(takes_a_speed_through_another_link_as_a_guess_no_faster_than_this_one
 {
     struct ground ground;
     struct hr_ledger *ledger;
-    const struct hr_past_device device = {.device = "serial:1", .link = "usb:2-1", .ceiling_bytes_per_s = 53 * MB};
+    const struct hr_past_device device = {.device = "serial:1",
+                                          .link = {.identity = "usb:2-1", .ceiling_bytes_per_s = 53 * MB}};
     ground_begin(&ground);
     ck_assert_int_eq(hr_ledger_open(&ledger, ground.ledger, NULL), HR_OK);
     struct hr_speed speed = hr__past_speed(ledger, &device, HR_DIRECTION_WRITE);
@@ -252,7 +253,7 @@ START_TEST(foresees_a_plan_by_the_speeds_the_ledger_has_of_its_devices)
     ck_assert_int_eq(hr_ledger_open(&ledger, ground.ledger, NULL), HR_OK);
     for (enum hr_direction i = HR_DIRECTION_READ; i < HR_DIRECTION_COUNT; i++) {
         struct hr_ledger_speed row = {.device = device.device,
-                                      .link = device.link,
+                                      .link = device.link.identity,
                                       .direction = hr_direction_name(i),
                                       .source = "measure",
                                       .bytes_per_s = (10 + (double)i) * MB,

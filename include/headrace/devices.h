@@ -75,7 +75,7 @@ HR_API const char *hr_direction_name(enum hr_direction direction); /* "read", "w
 struct hr_measure_options {
     bool is_card;       /* read existing files; else write and read back files of its own */
     bool is_sustained;  /* write until a fast cache ends or `bytes_max` is reached */
-    double seconds_max; /* for each direction; 0: 4, sustained 15 minutes */
+    double seconds_max; /* for each direction, 0: 4; sustained: for writing on until the cache ends, 0: 900 */
     uint64_t bytes_max; /* written at most; 0: 2 GB, sustained 64 GB; always leaves a tenth of the volume free */
     void *context;
     /* Now and then, a fifth of a second apart at least: the rate just now, and what was moved. */

@@ -52,8 +52,9 @@ static void put_group(const struct bars *bars, double y, const struct measure_ro
     struct hr_measured from = measure_copy_from(row), to = measure_copy_to(row);
     char name[PEN_NAME_SIZE], line[PEN_NAME_SIZE + sizeof measurement->link.name + 16];
     pen_format_name(name, measurement->path, NAME_COLUMNS);
-    snprintf(line, sizeof line, "%s %s%s%s", row->is_card ? "card" : "drive", name, *measurement->link.name ? ", " : "",
-             measurement->link.name);
+    bool has_link = measurement->link.ceiling_bytes_per_s > 0;
+    snprintf(line, sizeof line, "%s %s%s%s", row->is_card ? "card" : "drive", name, has_link ? ", " : "",
+             has_link ? measurement->link.name : "");
     svg_text(bars->out, LEFT, y, "font-weight=\"bold\"", line);
     put_bar(bars, y + 8, "copy from", "from", &from);
     if (!row->is_card)

@@ -17,8 +17,8 @@ static void put_heading(struct cli_output *out, const struct measure_row *row)
     cli_output_append(out, kind_of(row));
     cli_output_append(out, " ");
     cli_output_name(out, row->measurement->path);
-    if (*link->name)
-        cli_output_printf(out, "  on %s", link->name);
+    if (link->ceiling_bytes_per_s > 0)
+        cli_output_printf(out, ", %s", link->name);
     cli_output_append(out, "\n");
 }
 

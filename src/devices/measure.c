@@ -95,7 +95,7 @@ enum hr_status hr_measure(struct hr_measurement **out, const char *path, const s
                                      .cancel = cancel,
                                      .out = calloc(1, sizeof *measuring.out),
                                      .scratch = HR_FOLDER_CLOSED,
-                                     .seconds = options->seconds_max > 0 ? options->seconds_max : seconds_by_default};
+                                     .seconds = seconds_by_default};
     enum hr_status status = measuring.out ? prepare(&measuring, path, fault) : hr__fault_nomem(fault, "a measurement");
     if (!status)
         status = options->is_card ? hr__measure_card(&measuring, fault) : hr__measure_drive(&measuring, fault);

@@ -106,6 +106,7 @@ static enum hr_status read_lot(struct card_reading *reading, struct lot *lot, do
     hr__windows_start(&lot->windows, hr__clock_now_ns());
     while (!status && lot->count && may_read_on(reading, lot) && !hr__measuring_is_over(reading->measuring, until_ns))
         status = read_part(reading, lot, fault);
+    hr__windows_end(&lot->windows, hr__clock_now_ns());
     return status;
 }
 

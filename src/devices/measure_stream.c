@@ -61,6 +61,7 @@ enum hr_status hr__stream_write(struct hr_stream *stream, struct hr_fault *fault
         status = write_block(&goes_on, stream, &now, fault);
     if (!status && now.file.descriptor >= 0)
         status = hr__file_sync(&now.file, fault);
+    hr__windows_end(&stream->windows, hr__clock_now_ns());
     (void)hr__file_close(&now.file, NULL);
     return status;
 }
@@ -93,6 +94,7 @@ enum hr_status hr__stream_read(struct hr_stream *stream, struct hr_fault *fault)
     hr__windows_start(&stream->windows, hr__clock_now_ns());
     while (!status && goes_on && !hr__measuring_is_over(stream->measuring, stream->until_ns))
         status = read_block(&goes_on, stream, &now, fault);
+    hr__windows_end(&stream->windows, hr__clock_now_ns());
     stream->is_from_memory =
         is_counted && hr__fetch_count_read(&after, &count) && (double)(after - before) < 0.9 * (double)stream->bytes;
     hr__fetch_count_close(&count);

@@ -40,6 +40,12 @@ bool hr__windows_moved(struct hr_windows *windows, double files, double bytes, b
     return is_long_enough;
 }
 
+void hr__windows_end(struct hr_windows *windows, int64_t now_ns)
+{
+    if (windows->count == 0 && windows->bytes > 0 && now_ns > windows->since_ns)
+        close_window(windows, now_ns);
+}
+
 void hr__windows_finish(struct hr_windows *windows)
 {
     free(windows->windows);

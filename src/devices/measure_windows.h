@@ -3,6 +3,7 @@
  *
  *     hr__windows_start(&windows, now)       the first window opens
  *     hr__windows_moved(&windows, ...)       after each block; a window closes once it is long enough
+ *     hr__windows_end(&windows, now)         all has arrived
  *     hr__windows_finish(&windows) */
 #ifndef HR_DEVICES_MEASURE_WINDOWS_H
 #define HR_DEVICES_MEASURE_WINDOWS_H
@@ -25,6 +26,8 @@ struct hr_windows {
 void hr__windows_start(struct hr_windows *windows, int64_t now_ns);
 /* True when a window was closed. With `may_close` false what was moved is not known to have arrived yet. */
 bool hr__windows_moved(struct hr_windows *windows, double files, double bytes, bool may_close, int64_t now_ns);
+/* What was moved in too short a time for a window is one all the same when it is all there is. */
+void hr__windows_end(struct hr_windows *windows, int64_t now_ns);
 void hr__windows_finish(struct hr_windows *windows);
 
 /* Bytes, seconds, mean rate, spread and slowest second. All 0 where there are no windows. Here and in the next those of

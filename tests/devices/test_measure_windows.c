@@ -77,6 +77,46 @@ START_TEST(keeps_half_of_a_measurement_that_was_over_at_once)
 }
 END_TEST
 
+START_TEST(takes_what_is_too_short_for_a_window_when_it_is_all)
+{
+    start();
+    ck_assert(!hr__windows_moved(&windows, 1, 4e6, true, HR_NS_PER_S / 50));
+    hr__windows_end(&windows, HR_NS_PER_S / 50);
+    struct hr_measured measured;
+    hr__windows_measure(&measured, &windows);
+    ck_assert_double_eq_tol(measured.speed.bytes_per_s, 200e6, 1);
+    ck_assert(!hr__windows_moved(&windows, 1, 4e6, true, HR_NS_PER_S / 25));
+    hr__windows_end(&windows, HR_NS_PER_S / 25);
+    ck_assert_uint_eq(windows.count, 1);
+    hr__windows_finish(&windows);
+}
+END_TEST
+
+/* Large: 24 MB a file, small: 0.06 MB; 0.5 ms a file and 200 MB/s. Computed. */
+START_TEST(tells_the_cost_of_a_file_from_that_of_a_byte)
+{
+    struct hr_windows small = {.least_ns = 1};
+    struct hr_speed speed = {.bytes_per_s = 1};
+    start();
+    ck_assert(hr__windows_moved(&windows, 10, 240e6, true, (int64_t)(1.205 * HR_NS_PER_S)));
+    hr__windows_start(&small, 0);
+    hr__windows_tell_apart(&speed, &windows, &small);
+    ck_assert_double_eq(speed.bytes_per_s, 1);
+    ck_assert(hr__windows_moved(&small, 1000, 60e6, true, (int64_t)(0.8 * HR_NS_PER_S)));
+    hr__windows_tell_apart(&speed, &windows, &small);
+    ck_assert_double_eq_tol(speed.bytes_per_s, 200e6, 1);
+    ck_assert_double_eq_tol(speed.file_s, 0.0005, 1e-9);
+    /* Small files that took less than their bytes alone would: no cost is known. */
+    small.windows[0].seconds = 0.2;
+    speed = (struct hr_speed){.bytes_per_s = 1};
+    hr__windows_tell_apart(&speed, &windows, &small);
+    ck_assert_double_eq(speed.bytes_per_s, 1);
+    ck_assert_double_eq(speed.file_s, 0);
+    hr__windows_finish(&windows);
+    hr__windows_finish(&small);
+}
+END_TEST
+
 START_TEST(gives_nothing_where_nothing_was_moved)
 {
     start();
@@ -183,6 +223,7 @@ END_TEST
 
 HR_SUITE("devices/measure_windows", closes_a_window_when_it_is_long_enough_and_what_is_in_it_arrived,
          counts_no_pause_between_windows, leaves_out_what_a_device_at_rest_takes_on_credit,
-         keeps_half_of_a_measurement_that_was_over_at_once, gives_nothing_where_nothing_was_moved,
+         keeps_half_of_a_measurement_that_was_over_at_once, takes_what_is_too_short_for_a_window_when_it_is_all,
+         tells_the_cost_of_a_file_from_that_of_a_byte, gives_nothing_where_nothing_was_moved,
          finds_the_slowest_second_wherever_it_begins, takes_the_spread_from_the_quartiles,
          finds_where_a_fast_cache_ends, finds_it_among_uneven_windows, takes_no_wavering_for_a_step)

@@ -30,6 +30,11 @@ bool hr__measuring_is_over(const struct hr_measuring *measuring, int64_t until_n
     return hr__clock_now_ns() >= until_ns || hr_cancel_requested(measuring->cancel);
 }
 
+bool hr__measuring_forgets(const struct hr_measuring *measuring)
+{
+    return hr__volume_is_counted(&measuring->volume) || hr__volume_drop_device_cache(&measuring->volume);
+}
+
 void hr__measuring_tell(const struct hr_measuring *measuring, enum hr_direction direction,
                         const struct hr_windows *windows)
 {

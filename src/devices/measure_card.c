@@ -90,21 +90,16 @@ static enum hr_status read_part(struct card_reading *reading, struct lot *lot, s
     return status;
 }
 
-/* A second time only where memory can be made to forget the first. */
-static bool may_read_on(const struct card_reading *reading, const struct lot *lot)
-{
-    const struct hr_volume *volume = &reading->measuring->volume;
-    return lot->read < lot->count || hr__volume_is_counted(volume) || hr__volume_drop_device_cache(volume);
-}
-
-/* Reads files of the lot until the time is up. Large and small ones are not read in turn: what a device takes on credit
- * while it waits for small files would be put down to the large ones. */
+/* Reads files of the lot until the time is up, some a second time where memory can be made to forget the first. Large
+ * and small ones are not read in turn: what a device takes on credit while it waits for small files would be put down
+ * to the large ones. */
 static enum hr_status read_lot(struct card_reading *reading, struct lot *lot, double seconds, struct hr_fault *fault)
 {
     int64_t until_ns = hr__measuring_until(seconds);
     enum hr_status status = HR_OK;
     hr__windows_start(&lot->windows, hr__clock_now_ns());
-    while (!status && lot->count && may_read_on(reading, lot) && !hr__measuring_is_over(reading->measuring, until_ns))
+    while (!status && lot->count && (lot->read < lot->count || hr__measuring_forgets(reading->measuring)) &&
+           !hr__measuring_is_over(reading->measuring, until_ns))
         status = read_part(reading, lot, fault);
     hr__windows_end(&lot->windows, hr__clock_now_ns());
     return status;

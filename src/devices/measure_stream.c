@@ -77,7 +77,8 @@ static enum hr_status read_block(bool *goes_on, struct hr_stream *stream, struct
     }
     if (!status)
         status = hr__file_read_at(&got, &now->file, stream->measuring->read, wanted, at % FILE_BYTES, fault);
-    *goes_on = !status && got == wanted && has_moved(stream, got, true);
+    *goes_on = !status && got == wanted && has_moved(stream, got, true) &&
+               (got < left || hr__measuring_forgets(stream->measuring));
     return status;
 }
 

@@ -24,7 +24,7 @@ struct hr_stream {
 };
 
 HR_MUST_USE enum hr_status hr__stream_write(struct hr_stream *stream, struct hr_fault *fault);
-/* `bytes_max` are known to stand there; behind them it begins anew. */
+/* `bytes_max` are known to stand there; behind them it begins anew where memory can be made to forget them. */
 HR_MUST_USE enum hr_status hr__stream_read(struct hr_stream *stream, struct hr_fault *fault);
 
 #endif

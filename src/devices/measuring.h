@@ -26,6 +26,8 @@ struct hr_measuring {
 int64_t hr__measuring_until(double seconds);
 /* Time is up, or the caller cancels. */
 bool hr__measuring_is_over(const struct hr_measuring *measuring, int64_t until_ns);
+/* Can memory be made to forget what was read, so that it may be read again? */
+bool hr__measuring_forgets(const struct hr_measuring *measuring);
 /* Tells the caller of the last window. */
 void hr__measuring_tell(const struct hr_measuring *measuring, enum hr_direction direction,
                         const struct hr_windows *windows);

@@ -170,12 +170,8 @@ enum hr_status hr__measure_card(struct hr_measuring *measuring, struct hr_fault 
     enum hr_status status = hr_card_open(&card, measuring->out->path, fault);
     if (!status && hr_card_is_archive(card))
         status = hr__fault_path(fault, HR_UNSUPPORTED, 0, "an archive is no card to measure:", measuring->out->path);
-    if (!status) {
-        free(measuring->out->device);
-        measuring->out->device = strdup(hr_card_identity(card));
-        status = measuring->out->device ? hr_inventory_create(&inventory, card, measuring->cancel, fault)
-                                        : hr__fault_nomem(fault, "a card");
-    }
+    if (!status)
+        status = hr_inventory_create(&inventory, card, measuring->cancel, fault);
     if (!status)
         status = read_inventory(measuring, inventory, fault);
     hr_inventory_destroy(inventory);

@@ -61,6 +61,30 @@ struct hr_buffer_fit {
 HR_API HR_MUST_USE enum hr_status hr_buffer_fit_counts(struct hr_buffer_fit *out, struct hr_buffer_count *counts,
                                                        size_t count, double count_error, struct hr_fault *fault);
 
+/* ---- From stalled bursts ---- */
+
+/* A burst in which the buffer ran full. */
+struct hr_buffer_stall {
+    double per_s, frames; /* as held before, and so many until it was full */
+    double drain_per_s;   /* from there on */
+    double drain_bytes_per_s;
+    double rest_s; /* since the burst before of that body; INFINITY: there is none */
+};
+
+struct hr_buffer_stalls {
+    struct hr_buffer buffer; /* medians; depth 0: no burst began with an empty buffer */
+    struct hr_buffer_range depth, drain;
+    double drain_bytes_per_s; /* 0: not known */
+    size_t rested_count;      /* bursts that began with an empty buffer: they alone tell the depth */
+    bool has_fit;
+    struct hr_buffer_fit fit; /* from the counts of bursts at several rates, a second opinion */
+};
+
+/* The ranges go from the lowest to the highest. HR_INVALID for no stalls or figures that are not above 0; HR_NOMEM. */
+HR_API HR_MUST_USE enum hr_status hr_buffer_from_stalls(struct hr_buffer_stalls *out,
+                                                        const struct hr_buffer_stall *stalls, size_t count,
+                                                        struct hr_fault *fault);
+
 /* ---- A play ---- */
 
 /* The finger down for `hold_s` at a rate, then up for `rest_s`. */

@@ -16,5 +16,6 @@ struct buffer_settings {
 /* The operand that named them is taken out of the call. */
 enum cli_exit buffer_fit_run(const struct cli_call *call);
 enum cli_exit buffer_plan_run(const struct cli_call *call);
+enum cli_exit buffer_from_run(const struct cli_call *call);
 
 #endif

@@ -71,6 +71,7 @@ static const struct verb {
     {.name = "plan",
      .takes = {"count", "depth", "drain", "hold", "rest", "rate", "ease", "size", "plot", "card"},
      .run = buffer_plan_run},
+    {.name = "from", .takes_operands = true, .run = buffer_from_run},
 };
 enum { VERB_COUNT = sizeof verbs / sizeof *verbs };
 
@@ -115,9 +116,9 @@ static enum cli_exit complain_verb(const struct cli_call *call)
     for (size_t i = 0; i < VERB_COUNT; i++)
         suggestion_offer(&suggestion, verbs[i].name);
     if (!*typed)
-        return cli_complain_usage(call->command, "say fit or plan");
+        return cli_complain_usage(call->command, "say fit, plan or from");
     hr_escape_name(shown, sizeof shown, typed, strlen(typed));
-    return cli_complain_usage(call->command, "fit or plan, not '%s'%s%s%s", shown,
+    return cli_complain_usage(call->command, "fit, plan or from, not '%s'%s%s%s", shown,
                               suggestion.best ? "; did you mean " : "", suggestion.best ? suggestion.best : "",
                               suggestion.best ? "?" : "");
 }
@@ -135,6 +136,8 @@ static enum cli_exit run(const struct cli_call *call)
     rest.operands.count--;
     if (rest.operands.count > 0 && !verb->takes_operands)
         return cli_complain_usage(call->command, "%s takes options alone", verb->name);
+    if (rest.operands.count == 0 && verb->takes_operands)
+        return cli_complain_usage(call->command, "%s what? name a PLACE", verb->name);
     return verb->run(&rest);
 }
 
@@ -143,16 +146,19 @@ const struct cli_command cli_buffer = {
     .summary = "how long the shutter can be held before the camera stops",
     .about = "Says how long the shutter can be held. fit finds how deep a camera's buffer is\n"
              "and how fast its card drains it, from frames counted until the camera stopped;\n"
-             "plan goes through a play with them: how many frames, where the buffer is full,\n"
-             "how much to hold back.",
-    .usage = "fit|plan",
+             "from finds both in bursts that were delivered, for each body and card; plan goes\n"
+             "through a play: how many frames, where the buffer is full, what to hold back.",
+    .usage = "fit --count F:N... | plan [OPTION...] | from PLACE...",
     .examples = "  headrace buffer fit --count 40:257 --count 30:360 --count 20:1362\n"
+                "  headrace buffer from /mnt/ssd\n"
                 "  headrace buffer plan --depth 144 --drain 17.9 --rate 40 \\\n"
                 "      --hold 3s --rest 2s --hold 6s --ease 75%:20\n",
     .options = options,
     .option_count = sizeof options / sizeof *options,
-    .operand = "fit or plan",
+    .operand = "fit, plan or from, then PLACE",
     .operands_max = SIZE_MAX,
+    .completes = CLI_COMPLETES_FOLDERS,
+    .is_long = true,
     .settings_size = sizeof(struct buffer_settings),
     .run = run,
 };

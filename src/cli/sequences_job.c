@@ -58,20 +58,36 @@ static enum hr_status make(struct sequences_found *found, const struct cli_call 
     return status;
 }
 
-enum hr_status sequences_make(struct sequences_found *out, const struct cli_call *call, const struct sequences_job *job,
-                              struct hr_fault *fault)
+static enum hr_status with_progress(struct sequences_found *out, const struct cli_call *call,
+                                    const struct sequences_job *job,
+                                    enum hr_status (*step)(struct sequences_found *found, const struct cli_call *call,
+                                                           const struct sequences_job *job, struct progress *progress,
+                                                           struct hr_fault *fault),
+                                    struct hr_fault *fault)
 {
     struct sequences_found found = {0};
     struct progress progress;
     progress_init(&progress, call->common->quiet ? PROGRESS_NONE : PROGRESS_AUTO,
                   cli_wants_colour(call->common, stderr), stderr);
-    enum hr_status status = make(&found, call, job, &progress, fault);
+    enum hr_status status = step(&found, call, job, &progress, fault);
     progress_finish(&progress);
     if (status == HR_OK)
         *out = found;
     else
         sequences_finish(&found);
     return status;
+}
+
+enum hr_status sequences_make(struct sequences_found *out, const struct cli_call *call, const struct sequences_job *job,
+                              struct hr_fault *fault)
+{
+    return with_progress(out, call, job, make, fault);
+}
+
+enum hr_status sequences_find(struct sequences_found *out, const struct cli_call *call, const struct sequences_job *job,
+                              struct hr_fault *fault)
+{
+    return with_progress(out, call, job, gather, fault);
 }
 
 void sequences_finish(struct sequences_found *found)

@@ -17,6 +17,9 @@ struct sequences_job {
  * there is nothing to release. As hr_delivered_create(), hr_grouping_create() and hr_sequences_fill(). */
 HR_MUST_USE enum hr_status sequences_make(struct sequences_found *out, const struct cli_call *call,
                                           const struct sequences_job *job, struct hr_fault *fault);
+/* The same without filling: `filled` is NULL, and nothing is written anywhere. */
+HR_MUST_USE enum hr_status sequences_find(struct sequences_found *out, const struct cli_call *call,
+                                          const struct sequences_job *job, struct hr_fault *fault);
 void sequences_finish(struct sequences_found *found);
 
 #endif

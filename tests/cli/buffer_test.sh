@@ -1,11 +1,11 @@
 #!/bin/sh
 # SPDX-License-Identifier: ISC
-# `headrace buffer` in every form. jq and xmllint are the witnesses. TAP.
+# `headrace buffer` in every form. jq, xmllint and what the demo card was told are the witnesses. TAP.
 set -eu
 . "$HEADRACE_SOURCE/tests/support/tap.sh"
 scratch=$(mktemp -d)
 trap 'rm -rf "$scratch"' EXIT
-PATH=$HEADRACE_BUILD/src/cli:$PATH
+PATH=$HEADRACE_BUILD/src/cli:$HEADRACE_BUILD/tests/support:$PATH
 export PATH XDG_STATE_HOME="$scratch/state" LC_ALL=C TZ=UTC
 mkdir "$scratch/here"
 cd "$scratch/here"
@@ -195,19 +195,84 @@ what_makes_no_sense_is_refused() {
 tap what_makes_no_sense_is_refused
 
 options_belong_to_a_command_of_it() {
-	refuses 'say fit or plan'
-	refuses "fit or plan, not 'paln'; did you mean plan?" paln
+	refuses 'say fit, plan or from'
+	refuses "fit, plan or from, not 'paln'; did you mean plan?" paln
 	refuses 'fit takes no --rest' fit --count 40:257 --rest 3s
 	refuses 'fit takes no --plot' fit --count 40:257 --plot a.svg
 	refuses 'fit takes options alone' fit 40:257
+	refuses 'from takes no --hold' from . --hold 3s
+	refuses 'from what? name a PLACE' from
 }
 tap options_belong_to_a_command_of_it
+
+# card NAME DATE CADENCE DRAIN: body A's, with a buffer of 48 frames.
+card() {
+	demo_card --out $1 --date $2 --cadence $3 --drain $4 --buffer 48 --bodies A --frames 700 --seed 3 --size 64x48 --plain --bytes 40000
+}
+card one 2026-05-16 30 16
+card two 2026-05-17 40 19.1
+
+# near(SHARE; WANTED)
+near='def near(share; wanted): (. / wanted - 1 | fabs) <= share;'
+
+stalled_bursts_tell_depth_and_drain() {
+	find one -printf '%p %s %T@ %C@\n' | sort >before
+	answers 0 headrace buffer from one --json
+	find one -printf '%p %s %T@ %C@\n' | sort | diff before -
+	jq -e '.schema == 1 and .document == "buffer from" and .comparisons == [] and (.buffers | length) == 1' out
+	jq -e "$near"' .buffers[0] | (.depth_frames | near(0.03; 48)) and (.drain_fps | near(0.02; 16)) and
+		(.drain_MB_s | near(0.02; 16 * 0.04))' out
+	jq -e '.buffers[0] | .body == "A" and .serial == "NM-A-0417" and .card == "one" and .files == ["jpeg"] and .by_counts == null and
+		.stalls >= .rested and .rested > 0' out
+	answers 0 headrace buffer from one
+	grep -xE '  depth 4[78]\.[0-9] frames, drain 16\.0 a second, 0\.6 MB/s' out
+	grep -xE '    one, jpeg: full in [0-9]+ bursts?, empty before [0-9]+' out
+}
+tap stalled_bursts_tell_depth_and_drain
+
+# 3.1 frames a second more are 93 in 30 s.
+cards_of_one_body_are_compared() {
+	answers 0 headrace buffer from one two --json
+	jq -e '[.buffers[].card] == ["one", "two"]' out
+	jq -e "$near"' .comparisons | length == 1 and (.[0] | .faster == "two" and .slower == "one" and (.fps | near(0.05; 3.1)) and
+		(.frames_in_30_s | near(0.05; 93)))' out
+	answers 0 headrace buffer from one two
+	grep -xE '  two clears 3\.[0-9] frames a second faster than one:' out
+	grep -xE '    9[0-9] more frames in a 30 s hold' out
+	answers 0 headrace buffer from one two --quiet
+	[ "$(wc -l <out)" = 1 ]
+	grep -xE 'the buffer was full in [0-9]+ bursts' out
+}
+tap cards_of_one_body_are_compared
+
+a_card_is_named_by_its_bag() {
+	mkdir ssd
+	headrace offload one --to ssd --same-device --job Cup --quiet
+	answers 0 headrace buffer from ssd --json
+	[ "$(jq -r '.buffers[0].card' out)" = "$(basename ssd/Cup/*_one)" ]
+}
+tap a_card_is_named_by_its_bag
+
+a_buffer_that_was_never_full_is_not_told() {
+	demo_card --out calm --buffer 0 --frames 100 --seed 3 --size 64x48 --plain
+	answers 0 headrace buffer from calm
+	grep -x 'the buffer was never full: it cannot be told from these' out
+	answers 0 headrace buffer from calm --json
+	jq -e '.buffers == [] and .comparisons == []' out
+	mkdir none
+	answers 1 headrace buffer from none
+	grep -x 'headrace: there is no frame in what was named' err
+	answers 1 headrace buffer from nowhere
+	grep '^headrace: cannot find nowhere' err
+}
+tap a_buffer_that_was_never_full_is_not_told
 
 every_key_stands_in_the_man_page() {
 	headrace buffer fit $counts --json >fit.json
 	headrace buffer plan $neutral --hold 6s@40 --json >plan.json
-	jq -r 'paths | map(select(type == "string")) | last // empty' fit.json plan.json | sort -u >keys
-	[ "$(wc -l <keys)" -gt 15 ]
+	headrace buffer from one two --json >from.json
+	jq -r 'paths | map(select(type == "string")) | last // empty' fit.json plan.json from.json | sort -u >keys
+	[ "$(wc -l <keys)" -gt 25 ]
 	while read -r key; do
 		grep -qw -- "$key" "$HEADRACE_SOURCE/man/headrace-buffer.1" || echo "$key"
 	done <keys | tee missing

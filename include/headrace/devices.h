@@ -91,7 +91,7 @@ struct hr_measured {
 };
 struct hr_measurement {
     char *path;   /* absolute */
-    char *device; /* identity, as the ledger's */
+    char *device; /* as the ledger has it: its disks, else the volume; "": memory */
     char *device_name;
     struct hr_link link; /* with the lowest ceiling on the way to it, hubs and bridges too */
     struct hr_measured directions[HR_DIRECTION_COUNT]; /* bytes 0: not measured */
@@ -109,7 +109,7 @@ HR_API void hr_measurement_destroy(struct hr_measurement *measurement);
 /* Is it to be measured as a card: does a DCIM folder stand in it? */
 HR_API bool hr_path_has_dcim(const char *path);
 /* Notes each direction that was measured in the ledger at `ledger` (NULL: the user's own), but for what memory
- * answered, and but for a device that tells nothing of itself that lasts. What opening and writing a ledger say. */
+ * answered. What opening and writing a ledger say. */
 HR_API HR_MUST_USE enum hr_status hr_measurement_note(const struct hr_measurement *measurement, const char *ledger,
                                                       struct hr_fault *fault);
 

@@ -4,6 +4,8 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "platform/apart.h"
+
 static enum hr_link_kind kind_of(const struct hr_hop *hop)
 {
     static const enum hr_link_kind kinds[] = {
@@ -105,4 +107,9 @@ void hr__volume_link(struct hr_link *out, const struct hr_volume *volume)
         return;
     hr__way_link(out, &way);
     out->ceiling_bytes_per_s = hr__way_ceiling(&way);
+}
+
+const char *hr__volume_device(const struct hr_volume *volume, const char *disks)
+{
+    return strcmp(disks, HR_DISKS_UNKNOWN) != 0 ? disks : volume->identity;
 }

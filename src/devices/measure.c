@@ -83,7 +83,9 @@ static enum hr_status prepare(struct hr_measuring *measuring, const char *path, 
         return status;
     const struct hr_volume *volume = &measuring->volume;
     hr__volume_link(&out->link, volume);
-    out->device = hr__disks_text(volume);
+    char *disks = hr__disks_text(volume);
+    out->device = disks ? strdup(hr__volume_device(volume, disks)) : NULL;
+    free(disks);
     out->device_name = strdup(volume->disk_count ? volume->disks[0].name : volume->source);
     measuring->written = hr__aligned_alloc(HR_MEASURE_WRITE_BYTES);
     measuring->read = hr__aligned_alloc(HR_MEASURE_READ_BYTES);

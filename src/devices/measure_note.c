@@ -1,10 +1,7 @@
 /* SPDX-License-Identifier: ISC */
-#include <string.h>
-
 #include <headrace/devices.h>
 #include <headrace/ledger.h>
 
-#include "platform/apart.h"
 #include "platform/clock.h"
 
 static enum hr_status note(struct hr_ledger *ledger, const struct hr_measurement *measurement,
@@ -29,7 +26,7 @@ enum hr_status hr_measurement_note(const struct hr_measurement *measurement, con
                                    struct hr_fault *fault)
 {
     struct hr_ledger *ledger = NULL;
-    if (!*measurement->device || strcmp(measurement->device, HR_DISKS_UNKNOWN) == 0)
+    if (!*measurement->device)
         return HR_OK;
     enum hr_status status = hr_ledger_open(&ledger, ledger_path, fault);
     if (!status)

@@ -17,8 +17,7 @@ enum { FIRST_LINK_OF_PLACES = HR_CARDS_MAX + 1, PAIR_CEILING = (HR_CARDS_MAX + H
 
 struct hr_past_device hr__foresee_device(const struct hr_volume *volume, const char *disks)
 {
-    bool is_known = strcmp(disks, HR_DISKS_UNKNOWN) != 0;
-    struct hr_past_device device = {.device = is_known ? disks : volume->identity};
+    struct hr_past_device device = {.device = hr__volume_device(volume, disks)};
     hr__volume_link(&device.link, volume);
     return device;
 }

@@ -97,6 +97,19 @@ sees_what_a_file_costs_where_heads_travel() {
 	nothing_is_left disk
 }
 
+gives_a_forecast_its_rates() {
+	ground
+	a_card
+	media_ext4 ssd 700
+	media_throttle card 80 0
+	media_throttle ssd 60 40
+	"$headrace" measure card ssd --quiet --seconds 3
+	"$headrace" forecast card --to ssd --json >told.json
+	cat told.json
+	jq -e '.is_measured and .bottleneck.stage == "place" and .bottleneck.rate_MB_s > 34 and .bottleneck.rate_MB_s < 46' told.json
+	jq -e '.next.stage == "card" and .next.rate_MB_s > 68 and .next.rate_MB_s < 92' told.json
+}
+
 finds_where_a_fast_cache_ends() {
 	ground
 	media_ext4 ssd 2400
@@ -194,7 +207,8 @@ puts_two_drives_side_by_side() {
 }
 
 if able medium; then
-	tap_if throttle reads_a_card_as_fast_as_its_limit_allows writes_and_reads_back_a_drive_as_fast_as_its_limits_allow
+	tap_if throttle reads_a_card_as_fast_as_its_limit_allows writes_and_reads_back_a_drive_as_fast_as_its_limits_allow \
+		gives_a_forecast_its_rates
 	tap_if drive takes_no_second_reading_from_memory_for_speed() {
 	ground
 	media_exfat ssd 400

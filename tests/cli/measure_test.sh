@@ -209,18 +209,7 @@ puts_two_drives_side_by_side() {
 if able medium; then
 	tap_if throttle reads_a_card_as_fast_as_its_limit_allows writes_and_reads_back_a_drive_as_fast_as_its_limits_allow \
 		gives_a_forecast_its_rates
-	tap_if drive takes_no_second_reading_from_memory_for_speed() {
-	ground
-	media_exfat ssd 400
-	media_throttle ssd 70 50
-	measure ssd
-	near .write_MB_s 50 0.7
-	near .read_back_MB_s 70 0.7
-	jq -e '.paths[0].together == null' told.json
-	nothing_is_left ssd
-}
-
-sees_that_a_drive_has_one_budget_for_both sees_what_a_file_costs_where_heads_travel
+	tap_if drive sees_that_a_drive_has_one_budget_for_both sees_what_a_file_costs_where_heads_travel
 	tap_if "exfat throttle" takes_no_second_reading_from_memory_for_speed
 	tap_if throttle finds_where_a_fast_cache_ends
 fi

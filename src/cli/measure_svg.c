@@ -46,6 +46,12 @@ static void put_bar(const struct bars *bars, double y, const char *what, const c
         svg_text(bars->out, x_of(bars, sustained) + 8, y + 25, "class=\"small\"", label);
 }
 
+static bool shows_link(const struct bars *bars, const struct measure_row *row)
+{
+    double ceiling = row->measurement->link.ceiling_bytes_per_s;
+    return ceiling > 0 && ceiling <= bars->most;
+}
+
 static void put_group(const struct bars *bars, double y, const struct measure_row *row)
 {
     const struct hr_measurement *measurement = row->measurement;
@@ -59,9 +65,9 @@ static void put_group(const struct bars *bars, double y, const struct measure_ro
     put_bar(bars, y + 8, "copy from", "from", &from);
     if (!row->is_card)
         put_bar(bars, y + 8 + BAR_APART, "copy to", "to", &to);
-    double ceiling = measurement->link.ceiling_bytes_per_s;
-    if (ceiling > 0 && ceiling <= bars->most)
-        hr__text_printf(bars->out, "<path class=\"link\" d=\"M%.1f %.1fv%d\"/>\n", x_of(bars, ceiling), y + 4,
+    if (shows_link(bars, row))
+        hr__text_printf(bars->out, "<path class=\"link\" d=\"M%.1f %.1fv%d\"/>\n",
+                        x_of(bars, measurement->link.ceiling_bytes_per_s), y + 4,
                         row->is_card ? BAR + 8 : BAR + BAR_APART + 8);
 }
 
@@ -105,7 +111,7 @@ static const struct measure_row *choose_scale(struct bars *bars, const struct me
     return fastest;
 }
 
-static void put_heading(const struct bars *bars, const struct measure_row *fastest)
+static void put_heading(const struct bars *bars, const struct measure_row *fastest, bool has_link)
 {
     char name[PEN_NAME_SIZE], rate[HR_UNIT_TEXT_SIZE], line[PEN_NAME_SIZE + 2 * HR_UNIT_TEXT_SIZE];
     snprintf(line, sizeof line, "Nothing could be measured");
@@ -117,7 +123,8 @@ static void put_heading(const struct bars *bars, const struct measure_row *faste
     }
     svg_text(bars->out, LEFT, 36, "font-size=\"20\" font-weight=\"bold\"", line);
     svg_text(bars->out, LEFT, 58, "class=\"small\"",
-             "sustained rate; a line where the slowest second was; broken line: the most the link carries");
+             has_link ? "sustained rate; a line where the slowest second was; broken line: the most the link carries"
+                      : "sustained rate; a line where the slowest second was");
 }
 
 void measure_svg(struct hr_text *out, const void *picture)
@@ -126,10 +133,13 @@ void measure_svg(struct hr_text *out, const void *picture)
     struct bars bars = {.out = out};
     const struct measure_row *fastest = choose_scale(&bars, table);
     double bottom = TOP;
-    for (size_t i = 0; i < table->count; i++)
+    bool has_link = false;
+    for (size_t i = 0; i < table->count; i++) {
         bottom += height_of(&table->rows[i]);
+        has_link = has_link || shows_link(&bars, &table->rows[i]);
+    }
     svg_begin(out, WIDTH, (int)bottom + AXIS, style);
-    put_heading(&bars, fastest);
+    put_heading(&bars, fastest, has_link);
     put_axis(&bars, TOP - 20, bottom - 4);
     double y = TOP;
     for (size_t i = 0; i < table->count; y += height_of(&table->rows[i++]))

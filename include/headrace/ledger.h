@@ -173,6 +173,23 @@ HR_API HR_MUST_USE enum hr_status hr_ledger_forecasts(struct hr_ledger *ledger, 
                                                                    const struct hr_ledger_forecast *forecast),
                                                       void *context, struct hr_fault *fault);
 
+/* A camera's buffer, as bursts in which it was full told it. */
+struct hr_ledger_buffer {
+    const char *body;                      /* serial, else model */
+    const char *card;                      /* as it was called: its bag or folder */
+    const char *files;                     /* kinds of files the frames had: "raw + jpeg" */
+    int64_t shot_local_ns;                 /* the last such burst, on the camera's own clock */
+    double depth_frames;                   /* 0: not known */
+    double drain_per_s, drain_bytes_per_s; /* bytes 0: not known */
+};
+/* One a body, card and kinds: noted again, the later holds. HR_INVALID as for a speed. */
+HR_API HR_MUST_USE enum hr_status hr_ledger_add_buffer(struct hr_ledger *ledger, const struct hr_ledger_buffer *buffer,
+                                                       struct hr_fault *fault);
+/* The last shot first; of one body, or of all (`body` NULL). A ledger as above has none. */
+HR_API HR_MUST_USE enum hr_status hr_ledger_buffers(struct hr_ledger *ledger, const char *body, size_t limit,
+                                                    bool (*each)(void *context, const struct hr_ledger_buffer *buffer),
+                                                    void *context, struct hr_fault *fault);
+
 #ifdef __cplusplus
 }
 #endif

@@ -10,7 +10,7 @@ struct buffer_settings {
     struct cli_texts counts, drains, easings;
     struct cli_series play; /* holds and rests */
     double depth, per_s, size;
-    const char *plot, *card;
+    const char *body, *plot, *card;
 };
 
 /* The operand that named them is taken out of the call. */

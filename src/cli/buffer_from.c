@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: ISC */
 #include "cli/buffer_call.h"
-#include "cli/buffer_groups.h"
+#include "cli/buffer_memory.h"
 #include "cli/sequences_job.h"
 
 static void show(const struct cli_call *call, const struct buffer_groups *groups)
@@ -25,6 +25,9 @@ static enum cli_exit report(const struct cli_call *call, const struct sequences_
         cli_complain("there is no frame in what was named");
     } else {
         show(call, &groups);
+        /* What was found is right even when it cannot be remembered. */
+        if (buffer_remember(call->common->ledger, &groups, &fault) != HR_OK)
+            cli_complain("the ledger was not told: %s", fault.text);
         code = CLI_DONE;
     }
     buffer_groups_finish(&groups);

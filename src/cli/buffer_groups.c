@@ -103,7 +103,11 @@ static enum hr_status take_burst(struct walk *walk, const struct hr_sequence *se
     if (!burst->has_stall || burst->cadence_per_s <= burst->stall.drain_cadence_per_s)
         return HR_OK;
     const struct hr_frame *frame = &walk->delivered->frames[sequence->frames[burst->stall.frame]];
-    return add_stall(find_group(walk->groups, walk->delivered, frame, sequence->body), burst, fmax(0, rest_s), fault);
+    struct buffer_group *group = find_group(walk->groups, walk->delivered, frame, sequence->body);
+    if (!group)
+        return hr__fault_nomem(fault, what);
+    group->last_local_ns = frame_at_ns(walk, sequence, burst->stall.frame);
+    return add_stall(group, burst, fmax(0, rest_s), fault);
 }
 
 static enum hr_status take_bursts(struct buffer_groups *groups, const struct hr_delivered *delivered,

@@ -18,6 +18,7 @@ struct buffer_group {
     uint32_t body, card;
     unsigned kinds;                /* bits: 1 << index into buffer_pictures */
     char label[BUFFER_LABEL_SIZE]; /* of the card: its bag, else its folder; fit to be shown */
+    int64_t last_local_ns;         /* when the last of its stalls began */
     struct hr_buffer_stall *stalls;
     size_t stall_count, capacity;
     struct hr_buffer_stalls found;

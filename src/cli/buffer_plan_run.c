@@ -18,8 +18,6 @@ static enum hr_status fit_buffer(struct hr_buffer *out, const struct buffer_sett
 {
     struct hr_buffer_count counts[CLI_LIST_MAX];
     struct hr_buffer_fit fit;
-    if (settings->depth > 0)
-        return hr__fault_set(fault, HR_INVALID, 0, "--depth or --count, not both");
     enum hr_status status = buffer_take_counts(counts, &settings->counts, fault);
     if (status == HR_OK)
         status = hr_buffer_fit_counts(&fit, counts, settings->counts.count, 0, fault);
@@ -31,19 +29,32 @@ static enum hr_status fit_buffer(struct hr_buffer *out, const struct buffer_sett
     return HR_OK;
 }
 
-/* *drain_count: of the drains given, so many are the buffer's own. */
-static enum hr_status take_buffer(struct hr_buffer *out, size_t *drain_count, const struct buffer_settings *settings,
-                                  struct hr_fault *fault)
+static enum hr_status type_buffer(struct hr_buffer *out, const struct buffer_settings *settings, struct hr_fault *fault)
 {
     const char *name;
-    *drain_count = settings->counts.count ? 0 : 1;
-    if (settings->counts.count)
-        return fit_buffer(out, settings, fault);
     if (settings->depth <= 0 || settings->drains.count == 0)
         return hr__fault_set(fault, HR_INVALID, 0,
-                             "say what the buffer is: --depth 144 --drain 17.9, or --count 40:257 --count 20:1362");
+                             "say what the buffer is: --depth 144 --drain 17.9, or --count 40:257 --count 20:1362, or "
+                             "--body SERIAL");
     out->depth_frames = settings->depth;
     return buffer_take_drain(&out->drain_per_s, &name, settings->drains.items[0], fault);
+}
+
+/* Of the drains given, so many are the buffer's own; those that follow are other cards'. */
+static size_t own_drains(const struct buffer_settings *settings)
+{
+    return settings->counts.count > 0 || settings->body ? 0 : 1;
+}
+
+static enum hr_status take_buffer(struct buffer_play *play, const struct buffer_settings *settings,
+                                  struct hr_fault *fault)
+{
+    if ((settings->depth > 0) + (settings->counts.count > 0) + (settings->body != NULL) > 1)
+        return hr__fault_set(fault, HR_INVALID, 0, "one of --depth, --count and --body, not several");
+    if (settings->body)
+        return buffer_recall(&play->buffer, play->source, settings->common.ledger, settings->body, fault);
+    return settings->counts.count ? fit_buffer(&play->buffer, settings, fault)
+                                  : type_buffer(&play->buffer, settings, fault);
 }
 
 /* ---- the ways to compare ---- */
@@ -89,8 +100,7 @@ static enum hr_status add_card(struct buffer_play *play, const char *text, struc
     return HR_OK;
 }
 
-static enum hr_status add_ways(struct buffer_play *play, const struct buffer_settings *settings, size_t own_drains,
-                               struct hr_fault *fault)
+static enum hr_status add_ways(struct buffer_play *play, const struct buffer_settings *settings, struct hr_fault *fault)
 {
     struct buffer_way *as_it_is;
     enum hr_status status = buffer_play_add(&as_it_is, play, fault);
@@ -100,7 +110,7 @@ static enum hr_status add_ways(struct buffer_play *play, const struct buffer_set
         status = add_easing(play, settings->easings.items[i], fault);
     if (status == HR_OK && settings->size > 0)
         status = add_size(play, settings->size, fault);
-    for (size_t i = own_drains; i < settings->drains.count && status == HR_OK; i++)
+    for (size_t i = own_drains(settings); i < settings->drains.count && status == HR_OK; i++)
         status = add_card(play, settings->drains.items[i], fault);
     return status;
 }
@@ -147,14 +157,13 @@ static enum hr_status check_fills(const struct buffer_play *play, struct hr_faul
 static enum hr_status make_play(struct buffer_play *play, const struct buffer_settings *settings,
                                 struct hr_fault *fault)
 {
-    size_t own_drains;
-    enum hr_status status = take_buffer(&play->buffer, &own_drains, settings, fault);
+    enum hr_status status = take_buffer(play, settings, fault);
     if (status == HR_OK)
         status = buffer_take_play(play->holds, &play->hold_count, &settings->play, settings->per_s, fault);
     if (status == HR_OK)
         status = check_fills(play, fault);
     if (status == HR_OK)
-        status = add_ways(play, settings, own_drains, fault);
+        status = add_ways(play, settings, fault);
     if (status == HR_OK)
         status = buffer_play_run(play, fault);
     return status;

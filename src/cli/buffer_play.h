@@ -6,6 +6,7 @@
 #include <headrace/buffer.h>
 
 #include "base/text.h"
+#include "cli/buffer_memory.h"
 #include "cli/cli_output.h"
 #include "cli/json_writer.h"
 
@@ -24,6 +25,7 @@ struct buffer_way {
  * then buffer_play_advise, then show; buffer_play_finish in any case. */
 struct buffer_play {
     struct hr_buffer buffer;
+    char source[BUFFER_SOURCE_SIZE]; /* of the buffer; "": it was typed */
     struct hr_hold holds[HR_HOLDS_MAX];
     size_t hold_count;
     struct buffer_way ways[BUFFER_WAYS_MAX];

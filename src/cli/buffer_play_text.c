@@ -89,6 +89,8 @@ void buffer_play_text(struct cli_output *out, const struct buffer_play *play, bo
     int width = widest_name(play);
     buffer_play_line(out, play);
     show_advice(out, play);
+    if (play->source[0])
+        cli_output_printf(out, "%s\n", play->source);
     show_gauge(out, play, blocks);
     cli_output_printf(out, "\n  %-*s  frames   full at  last hold\n", width, "");
     for (size_t i = 0; i < play->way_count; i++)

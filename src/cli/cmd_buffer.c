@@ -23,6 +23,11 @@ static const struct cli_option options[] = {
      .at = AT(drains),
      .argument = "R=NAME",
      .help = "the card takes R a second; again: another card, NAME"},
+    {.name = "body",
+     .kind = CLI_TEXT,
+     .at = AT(body),
+     .argument = "SERIAL",
+     .help = "the buffer that from found for this body"},
     {.name = "hold",
      .kind = CLI_SERIES,
      .at = AT(play),
@@ -56,6 +61,7 @@ static const struct cli_option options[] = {
      .at = AT(card),
      .argument = "FILE.svg",
      .help = "a page to print: frames at each rate; a new file"},
+    CLI_LEDGER_OPTION(struct buffer_settings),
     CLI_COMMON_OPTIONS(struct buffer_settings),
 };
 
@@ -63,15 +69,15 @@ static const struct cli_option options[] = {
 
 static const struct verb {
     const char *name;
-    const char *takes[12]; /* options, besides those all commands have */
+    const char *takes[14]; /* options, besides those all commands have */
     bool takes_operands;
     enum cli_exit (*run)(const struct cli_call *call);
 } verbs[] = {
     {.name = "fit", .takes = {"count", "card"}, .run = buffer_fit_run},
     {.name = "plan",
-     .takes = {"count", "depth", "drain", "hold", "rest", "rate", "ease", "size", "plot", "card"},
+     .takes = {"count", "depth", "drain", "body", "hold", "rest", "rate", "ease", "size", "plot", "card", "ledger"},
      .run = buffer_plan_run},
-    {.name = "from", .takes_operands = true, .run = buffer_from_run},
+    {.name = "from", .takes = {"ledger"}, .takes_operands = true, .run = buffer_from_run},
 };
 enum { VERB_COUNT = sizeof verbs / sizeof *verbs };
 
@@ -97,10 +103,16 @@ static const char *find_strange(const struct verb *verb, const struct buffer_set
     const struct {
         const char *name;
         bool is_given;
-    } given[] = {{"count", settings->counts.count > 0}, {"depth", settings->depth > 0},
-                 {"drain", settings->drains.count > 0}, {settings->play.items[0].name, settings->play.count > 0},
-                 {"rate", settings->per_s > 0},         {"ease", settings->easings.count > 0},
-                 {"size", settings->size > 0},          {"plot", settings->plot != NULL},
+    } given[] = {{"count", settings->counts.count > 0},
+                 {"depth", settings->depth > 0},
+                 {"drain", settings->drains.count > 0},
+                 {settings->play.items[0].name, settings->play.count > 0},
+                 {"rate", settings->per_s > 0},
+                 {"body", settings->body != NULL},
+                 {"ledger", settings->common.ledger != NULL},
+                 {"ease", settings->easings.count > 0},
+                 {"size", settings->size > 0},
+                 {"plot", settings->plot != NULL},
                  {"card", settings->card != NULL}};
     for (size_t i = 0; i < sizeof given / sizeof *given; i++)
         if (given[i].is_given && !takes(verb, given[i].name))

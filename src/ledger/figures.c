@@ -6,12 +6,11 @@
 #include "base/fault.h"
 #include "ledger/handle.h"
 #include "ledger/ledger_fault.h"
-#include "ledger/schema.h"
 
-enum hr_status hr__figures_check(const struct hr_ledger *ledger, const double *figures, size_t count,
+enum hr_status hr__figures_check(const struct hr_ledger *ledger, int64_t version, const double *figures, size_t count,
                                  struct hr_fault *fault)
 {
-    if (ledger->version < HR_SCHEMA_WITH_SPEEDS)
+    if (ledger->version < version)
         return hr__ledger_fault(ledger, SQLITE_READONLY, fault);
     for (size_t i = 0; i < count; i++)
         if (!isfinite(figures[i]) || figures[i] < 0)

@@ -30,7 +30,7 @@ enum hr_status hr_ledger_add_forecast(struct hr_ledger *ledger, const struct hr_
         return status;
     const double figures[] = {forecast->copied_s, forecast->verified_s, forecast->real_copied_s,
                               forecast->real_verified_s};
-    status = hr__figures_check(ledger, figures, sizeof figures / sizeof *figures, fault);
+    status = hr__figures_check(ledger, HR_SCHEMA_WITH_SPEEDS, figures, sizeof figures / sizeof *figures, fault);
     return hr__ledger_step_end(ledger, status == HR_OK ? insert_forecast(ledger, forecast, fault) : status, fault);
 }
 

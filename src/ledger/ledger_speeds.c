@@ -36,7 +36,7 @@ enum hr_status hr_ledger_add_speed(struct hr_ledger *ledger, const struct hr_led
         return status;
     const double figures[] = {speed->bytes_per_s, speed->file_s, speed->fast_bytes, speed->slow_bytes_per_s,
                               speed->together};
-    status = hr__figures_check(ledger, figures, sizeof figures / sizeof *figures, fault);
+    status = hr__figures_check(ledger, HR_SCHEMA_WITH_SPEEDS, figures, sizeof figures / sizeof *figures, fault);
     return hr__ledger_step_end(ledger, status == HR_OK ? insert_speed(ledger, speed, fault) : status, fault);
 }
 

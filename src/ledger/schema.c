@@ -56,8 +56,15 @@ static const char speed_tables[] =
 
     "PRAGMA user_version = 2;";
 
+static const char buffer_tables[] =
+    "CREATE TABLE buffer (body BLOB NOT NULL, card BLOB NOT NULL, files BLOB NOT NULL, shot_local_ns INTEGER NOT NULL,"
+    " depth_frames REAL NOT NULL, drain_per_s REAL NOT NULL, drain_bytes_per_s REAL NOT NULL,"
+    " PRIMARY KEY (body, card, files)) STRICT, WITHOUT ROWID;"
+
+    "PRAGMA user_version = 3;";
+
 /* What leads from each version to the next; 0 is an empty file. */
-static const char *const steps[HR_SCHEMA_VERSION] = {first_tables, speed_tables};
+static const char *const steps[HR_SCHEMA_VERSION] = {first_tables, speed_tables, buffer_tables};
 
 static enum hr_status judge(const struct hr_ledger *ledger, int64_t application, int64_t version, int64_t entries,
                             struct hr_fault *fault)

@@ -9,7 +9,7 @@
 
 struct hr_ledger;
 
-enum { HR_SCHEMA_VERSION = 2, HR_SCHEMA_WITH_SPEEDS = 2 };
+enum { HR_SCHEMA_VERSION = 3, HR_SCHEMA_WITH_SPEEDS = 2, HR_SCHEMA_WITH_BUFFERS = 3 };
 
 /* Is this database a ledger that we can use? Sets ledger->version, 0 when it holds nothing at all yet. HR_MALFORMED for
  * a database of something else, HR_UNSUPPORTED for a ledger of a newer version. */

@@ -49,6 +49,8 @@ enum hr_sql {
     HR_SQL_SPEEDS,
     HR_SQL_ADD_FORECAST,
     HR_SQL_FORECASTS,
+    HR_SQL_ADD_BUFFER,
+    HR_SQL_BUFFERS,
     HR_SQL_COUNT
 };
 

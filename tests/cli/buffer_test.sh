@@ -186,8 +186,8 @@ what_makes_no_sense_is_refused() {
 	refuses "--drain wants frames a second above 0, as 17.9 or 21=NAME, not '0'" plan --depth 9 --drain 0 --hold 3s@40
 	refuses "--depth wants a number above 0, as 20 or 17.9, not '-9'" plan --depth -9 --drain 3 --hold 3s@40
 	refuses 'the card takes 50 frames a second and no hold is faster: the buffer never fills' plan --depth 9 --drain 50 --hold 3s@40
-	refuses 'say what the buffer is: --depth 144 --drain 17.9, or --count 40:257 --count 20:1362' plan --depth 9 --hold 3s@40
-	refuses '--depth or --count, not both' plan --depth 9 $counts --hold 3s@40
+	refuses 'say what the buffer is: --depth 144 --drain 17.9, or --count 40:257 --count 20:1362, or --body SERIAL' plan --depth 9 --hold 3s@40
+	refuses 'one of --depth, --count and --body, not several' plan --depth 9 $counts --hold 3s@40
 	refuses 'one rate gives no depth: --count at a slower rate too' plan --count 40:257 --hold 3s@40
 	refuses 'easings go from low fill to high, from fast to slow' plan $neutral --hold 3s@40 --ease 75%:20,50%:10
 	refuses '6 ways to compare at most' plan $neutral --hold 3s@40 --ease 9%:9 --ease 8%:9 --ease 7%:9 --ease 6%:9 --ease 5%:9 --ease 4%:9 --ease 3%:9
@@ -266,6 +266,33 @@ a_buffer_that_was_never_full_is_not_told() {
 	grep '^headrace: cannot find nowhere' err
 }
 tap a_buffer_that_was_never_full_is_not_told
+
+# `from` above noted the cards; body A was shot last on card two.
+a_plan_for_a_body_needs_no_figures() {
+	answers 0 headrace buffer from one two --json
+	depth=$(jq '.buffers[1].depth_frames' out)
+	answers 0 headrace buffer plan --body NM-A-0417 --hold 3s@40
+	grep -xE 'body NM-A-0417, jpeg: depth 4[78]\.[0-9], drain 19\.[0-9], as shot 2026-05-17' out
+	answers 0 headrace buffer plan --body NM-A-0417 --hold 30s@40 --drain 30 --json
+	jq -e "$near .full_at_s | near(0.02; $depth / (40 - 19.1))" out
+	jq -e '.policies[1].name == "another card, drain 30/s"' out
+	answers 1 headrace buffer plan --body NM-B-0932 --hold 3s@40
+	grep -x 'headrace: no depth of body NM-B-0932 is known: headrace buffer from PLACE finds it' err
+	answers 1 headrace buffer plan --body NM-A-0417 --hold 3s@40 --ledger none.db
+	grep '^headrace: there is no ledger none.db' err
+	refuses 'one of --depth, --count and --body, not several' plan --body NM-A-0417 --depth 9 --hold 3s@40
+	refuses 'fit takes no --body' fit --body NM-A-0417 --count 40:257
+}
+tap a_plan_for_a_body_needs_no_figures
+
+# A folder stands where the ledger belongs.
+what_cannot_be_remembered_is_told_all_the_same() {
+	mkdir folder.db
+	answers 0 headrace buffer from one --ledger folder.db
+	grep -E '^  depth 4[78]' out
+	grep '^headrace: the ledger was not told: ' err
+}
+tap what_cannot_be_remembered_is_told_all_the_same
 
 every_key_stands_in_the_man_page() {
 	headrace buffer fit $counts --json >fit.json

@@ -92,7 +92,7 @@ START_TEST(makes_its_folders_and_knows_its_file_again)
     fixture_init(&fixture);
     fill();
     ck_assert_int_ne(access(fixture.log, F_OK), 0);
-    ck_assert_int_eq(fixture_number(&fixture, "PRAGMA user_version"), 2);
+    ck_assert_int_eq(fixture_number(&fixture, "PRAGMA user_version"), 3);
     ck_assert_int_eq(fixture_number(&fixture, "SELECT journal_mode = 'wal' FROM pragma_journal_mode"), 1);
     ck_assert_int_eq(fixture_number(&fixture, "SELECT integrity_check = 'ok' FROM pragma_integrity_check"), 1);
     char path[32];
@@ -206,7 +206,7 @@ START_TEST(refuses_a_ledger_of_a_newer_version)
 {
     fixture_init(&fixture);
     fill();
-    fixture_sql(&fixture, "PRAGMA user_version = 3");
+    fixture_sql(&fixture, "PRAGMA user_version = 4");
     ck_assert_int_eq(open_status(), HR_UNSUPPORTED);
     ck_assert_ptr_nonnull(strstr(fault.text, "newer headrace"));
     ck_assert_int_eq(read_only_status(), HR_UNSUPPORTED);
@@ -230,11 +230,11 @@ static unsigned count_speeds(struct hr_ledger *ledger)
     return count;
 }
 
-/* What the version before left: the same tables but for the two that came later. */
+/* What the version before left: the same tables but for those that came later. */
 static void fill_as_the_first_version(void)
 {
     fill();
-    fixture_sql(&fixture, "DROP TABLE speed; DROP TABLE forecast; PRAGMA user_version = 1");
+    fixture_sql(&fixture, "DROP TABLE speed; DROP TABLE forecast; DROP TABLE buffer; PRAGMA user_version = 1");
 }
 
 static const struct hr_ledger_speed a_speed = {.device = "d", .direction = "read", .bytes_per_s = 1e8};
@@ -244,11 +244,32 @@ START_TEST(takes_a_ledger_of_the_first_version_over_in_place)
     fixture_init(&fixture);
     fill_as_the_first_version();
     struct hr_ledger *ledger = fixture_open(&fixture);
-    ck_assert_int_eq(fixture_number(&fixture, "PRAGMA user_version"), 2);
+    ck_assert_int_eq(fixture_number(&fixture, "PRAGMA user_version"), 3);
     ck_assert_int_eq(fixture_number(&fixture, "SELECT count(*) FROM copy"), 200);
     ck_assert_uint_eq(count_speeds(ledger), 0);
     ck_assert_int_eq(hr_ledger_add_speed(ledger, &a_speed, NULL), HR_OK);
     ck_assert_uint_eq(count_speeds(ledger), 1);
+    hr_ledger_close(ledger);
+    fixture_finish(&fixture);
+}
+END_TEST
+
+START_TEST(takes_a_ledger_of_the_second_version_over_in_place)
+{
+    fixture_init(&fixture);
+    fill();
+    fixture_sql(&fixture, "DROP TABLE buffer; PRAGMA user_version = 2");
+    const struct hr_ledger_buffer buffer = {.body = "b", .card = "c", .files = "raw", .drain_per_s = 16};
+    struct hr_ledger *ledger = NULL;
+    ck_assert_int_eq(hr_ledger_open_read_only(&ledger, fixture.path, NULL), HR_OK);
+    ck_assert_int_eq(hr_ledger_buffers(ledger, NULL, 9, NULL, NULL, NULL), HR_OK);
+    ck_assert_int_eq(hr_ledger_add_buffer(ledger, &buffer, NULL), HR_READ_ONLY);
+    hr_ledger_close(ledger);
+    ledger = fixture_open(&fixture);
+    ck_assert_int_eq(fixture_number(&fixture, "PRAGMA user_version"), 3);
+    ck_assert_int_eq(fixture_number(&fixture, "SELECT count(*) FROM copy"), 200);
+    ck_assert_int_eq(hr_ledger_add_buffer(ledger, &buffer, NULL), HR_OK);
+    ck_assert_int_eq(fixture_number(&fixture, "SELECT count(*) FROM buffer"), 1);
     hr_ledger_close(ledger);
     fixture_finish(&fixture);
 }
@@ -540,6 +561,7 @@ HR_SUITE_TIMED("ledger/file", 60, makes_its_folders_and_knows_its_file_again,
                keeps_the_users_own_below_the_state_folder, takes_any_path, makes_nothing_when_it_shall_only_read,
                leaves_what_is_no_ledger_as_it_is, leaves_databases_of_others_as_they_are,
                refuses_a_ledger_of_a_newer_version, takes_a_ledger_of_the_first_version_over_in_place,
+               takes_a_ledger_of_the_second_version_over_in_place,
                leaves_the_first_version_as_it_is_when_it_cannot_take_it_over,
                reads_the_first_version_without_changing_it, says_that_its_tables_are_damaged,
                says_that_a_digest_is_damaged, outlives_any_damaged_page, does_without_shared_memory,

@@ -42,7 +42,7 @@ static void remember_place(struct hr_carry *carry, size_t index)
     const struct hr_forecast_job *job = &carry->offload->foreseen.job;
     struct hr_learnt_place learnt = hr__learn_place(&carry->learn, job, index);
     if (learnt.has_write)
-        add_speed(carry, &place->timed, HR_DIRECTION_WRITE, &learnt.write, job->places[index].together);
+        add_speed(carry, &place->timed, HR_DIRECTION_WRITE, &learnt.write, place->timed.together);
     if (learnt.has_read_back)
         add_speed(carry, &place->timed, HR_DIRECTION_READ_BACK, &learnt.read_back, 0);
 }

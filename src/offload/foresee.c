@@ -7,10 +7,14 @@
 #include "base/fault.h"
 #include "devices/device_link.h"
 #include "platform/apart.h"
+#include "transfer/engine.h"
 
 /* Threads, bags and the ledger before the first byte; the last sync, manifests and verdict after the last: measured on
  * emulated drives of 60 to 400 MB/s (tests/bench/forecast.sh). */
-static const double overhead_s = 0.2;
+static const double overhead_s = 0.1;
+
+/* Reading and writing at once on a disk with heads, in what it moves doing one. */
+static const double heads_together = 0.5;
 
 /* Links of cards are numbered from 1 as the offload groups them, those of places behind. */
 enum { FIRST_LINK_OF_PLACES = HR_CARDS_MAX + 1, PAIR_CEILING = (HR_CARDS_MAX + HR_PLACES_MAX) * 2048 };
@@ -87,10 +91,11 @@ static unsigned link_of_place(const struct hr_offload *offload, size_t index)
 
 static void add_place(struct hr_offload *offload, size_t index, struct hr_ledger *ledger)
 {
-    const struct hr_offload_place *place = &offload->places[index];
+    struct hr_offload_place *place = &offload->places[index];
     const struct hr_plan_place *plan = &offload->plan_places[index];
     struct hr_forecast_job *job = &offload->foreseen.job;
     unsigned link = link_of_place(offload, index);
+    place->timed.together = hr__past_together(ledger, &place->timed);
     job->places[job->place_count++] =
         (struct hr_forecast_place){.files = (double)plan->files_to_copy,
                                    .bytes = (double)plan->bytes_to_copy,
@@ -98,9 +103,27 @@ static void add_place(struct hr_offload *offload, size_t index, struct hr_ledger
                                    .read_back = hr__past_speed(ledger, &place->timed, HR_DIRECTION_READ_BACK),
                                    .device = place->drive_number,
                                    .link = link,
-                                   .together = hr__past_together(ledger, &place->timed)};
+                                   .together = place->timed.together};
     if (link)
         add_link(job, link, place->timed.link.ceiling_bytes_per_s);
+}
+
+/* Small files are written through the page cache, and a sync waits for all that is in it: where the cards are ahead of
+ * a place, that is all of them, and reading back comes after. A disk with heads is always read back after. */
+static void follow_engine(struct hr_offload *offload)
+{
+    struct hr_forecast_job cards = offload->foreseen.job;
+    struct hr_forecast reading;
+    cards.place_count = 0;
+    hr_forecast_make(&reading, &cards);
+    for (size_t i = 0; i < offload->foreseen.job.place_count; i++) {
+        struct hr_forecast_place *place = &offload->foreseen.job.places[i];
+        bool has_small_files = place->bytes < place->files * HR_DIRECT_FROM_BYTES;
+        if (has_small_files && hr_speed_seconds(&place->write, place->files, place->bytes) > reading.copied_s)
+            place->together = 1;
+        if (hr__volume_has_heads(&offload->places[i].volume))
+            place->together = heads_together;
+    }
 }
 
 static double last_bytes(const struct hr_offload *offload)
@@ -129,6 +152,7 @@ static void make_job(struct hr_offload *offload, struct hr_ledger *ledger)
         add_card(offload, i, ledger);
     for (size_t i = 0; i < offload->options.place_count; i++)
         add_place(offload, i, ledger);
+    follow_engine(offload);
     offload->foreseen.job.digest_bytes_per_s = offload->plan.digest_bytes_per_s;
     offload->foreseen.job.overhead_s = overhead_s;
     offload->foreseen.job.last_bytes = last_bytes(offload);

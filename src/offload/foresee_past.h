@@ -11,6 +11,7 @@
 struct hr_past_device {
     const char *device;  /* as the ledger has it; borrowed */
     struct hr_link link; /* with the lowest ceiling on its way */
+    double together;     /* as remembered; 0: never seen */
 };
 
 /* The median of the newest speeds through this link; else of those through any, as far as this one carries them; else

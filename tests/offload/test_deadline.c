@@ -1,0 +1,116 @@
+/* SPDX-License-Identifier: ISC */
+/* Which file may still be begun. Figures are computed by hand from files x file_s + bytes / rate. */
+#include "offload/deadline.h"
+
+#include "base/units.h"
+#include "platform/clock.h"
+#include "suite.h"
+
+static const double MB = 1e6;
+
+enum { FILES = 100 };
+
+/* A card of 100 MB/s to a place that writes 50 and reads 50 out of one budget; files of 10 MB. */
+struct stage {
+    struct hr_card_file file;
+    struct hr_transfer_item items[FILES];
+    struct hr_foreseen foreseen;
+    struct hr_deadline deadline;
+};
+
+static void set(struct stage *stage, double seconds, double margin)
+{
+    const struct hr_speed fast = {.bytes_per_s = 100 * MB}, slow = {.bytes_per_s = 50 * MB};
+    struct hr_forecast_job *job = &stage->foreseen.job;
+    *stage = (struct stage){.file = {.path = "DCIM/100NMERE/NMA_0001.DNG", .size_bytes = 10000000}};
+    for (size_t i = 0; i < FILES; i++)
+        stage->items[i] = (struct hr_transfer_item){.file = &stage->file, .copies = {{.state = HR_COPY_WANTED}}};
+    job->card_count = job->place_count = 1;
+    job->cards[0] = (struct hr_forecast_card){.files = FILES, .bytes = 1000 * MB, .read = fast};
+    job->places[0] = (struct hr_forecast_place){
+        .files = FILES, .bytes = 1000 * MB, .write = slow, .read_back = slow, .device = 1, .together = 1};
+    stage->foreseen.forecast.verified_s = 40;
+    stage->foreseen.verified.high_s = 40 * margin;
+    hr__deadline_init(&stage->deadline, hr__clock_now_ns() + (int64_t)(seconds * HR_NS_PER_S), stage->items,
+                      &stage->foreseen);
+}
+
+static size_t begin_all(struct stage *stage)
+{
+    size_t begun = 0;
+    while (begun < FILES && hr__deadline_may_begin(&stage->deadline, begun))
+        begun++;
+    return begun;
+}
+
+/* A file takes 0.4 s of the place. */
+START_TEST(begins_as_many_as_are_verified_in_time)
+{
+    struct stage stage;
+    set(&stage, 20, 1);
+    size_t begun = begin_all(&stage);
+    ck_assert_uint_ge(begun, 49);
+    ck_assert_uint_le(begun, 50);
+    ck_assert(hr__deadline_is_shut(&stage.deadline));
+    hr__deadline_finish(&stage.deadline);
+}
+END_TEST
+
+START_TEST(begins_fewer_at_the_upper_bound)
+{
+    struct stage stage;
+    set(&stage, 20, 1.25);
+    size_t begun = begin_all(&stage);
+    ck_assert_uint_ge(begun, 39);
+    ck_assert_uint_le(begun, 40);
+    hr__deadline_finish(&stage.deadline);
+}
+END_TEST
+
+START_TEST(stays_shut_once_it_is)
+{
+    struct stage stage;
+    struct hr_transfer_progress done = {.sinks[0] = {.written = {1000000000, FILES}, .proven = {1000000000, FILES}}};
+    const struct hr_learn nothing = {0};
+    set(&stage, 2, 1);
+    ck_assert_uint_lt(begin_all(&stage), 6);
+    done.bytes_of_card[0] = done.sinks[0].read_back_bytes = 1000000000;
+    hr__deadline_note(&stage.deadline, &done, &nothing);
+    ck_assert(!hr__deadline_may_begin(&stage.deadline, 50));
+    hr__deadline_finish(&stage.deadline);
+}
+END_TEST
+
+/* 400 MB begun, 300 read, 200 written, 50 read back: 200 to write, 350 to read back, 11 s. */
+START_TEST(what_is_left_is_read_back_as_well)
+{
+    struct stage stage;
+    struct hr_transfer_progress done = {.sinks[0] = {.written = {200000000, 20}, .proven = {50000000, 5}}};
+    set(&stage, 100, 1);
+    for (size_t i = 0; i < 40; i++)
+        ck_assert(hr__deadline_may_begin(&stage.deadline, i));
+    done.bytes_of_card[0] = 300000000;
+    done.sinks[0].read_back_bytes = 50000000;
+    stage.deadline.job.overhead_s = stage.deadline.job.last_bytes = 0;
+    ck_assert_double_eq_tol(hr__deadline_left(&stage.deadline.job, &done), 11, 1e-9);
+    hr__deadline_finish(&stage.deadline);
+}
+END_TEST
+
+/* Foreseen 0.4 s a file, shown 0.8 (and 3 % on top), in a run that was foreseen to be twice as long at the most. */
+START_TEST(believes_what_the_run_shows)
+{
+    struct stage stage;
+    const struct hr_transfer_progress nothing = {0};
+    struct hr_learn learnt = {.budgets[0] = {.write_bytes = 50 * MB, .read_bytes = 50 * MB, .seconds = 4}};
+    set(&stage, 20, 3);
+    hr__deadline_note(&stage.deadline, &nothing, &learnt);
+    size_t begun = begin_all(&stage);
+    ck_assert_uint_ge(begun, 23);
+    ck_assert_uint_le(begun, 24);
+    hr__deadline_finish(&stage.deadline);
+}
+END_TEST
+
+HR_SUITE("offload/deadline", begins_as_many_as_are_verified_in_time, begins_fewer_at_the_upper_bound,
+         stays_shut_once_it_is, what_is_left_is_read_back_as_well, believes_what_the_run_shows)

@@ -75,7 +75,7 @@ struct hr_buffer_stalls {
     struct hr_buffer buffer; /* medians; depth 0: no burst began with an empty buffer */
     struct hr_buffer_range depth, drain;
     double drain_bytes_per_s; /* 0: not known */
-    size_t rested_count;      /* bursts that began with an empty buffer: they alone tell the depth */
+    size_t rested_count; /* bursts that began with an empty buffer and drained as the others: they tell the depth */
     bool has_fit;
     struct hr_buffer_fit fit; /* from the counts of bursts at several rates, a second opinion */
 };

@@ -9,6 +9,8 @@
 
 /* A rest so much longer than the buffer takes to clear: cadences are off by a few percent. */
 static const double rested_margin = 1.1;
+/* A drain so far from the middle one is of something else: a rate that was changed, another thing to do. */
+static const double same_drain_share = 0.25;
 /* Rates so far apart say more than one rate does. */
 static const double rates_apart = 1.1;
 
@@ -24,12 +26,14 @@ static double depth_of(const struct hr_buffer_stall *stall, double drain_per_s)
     return stall->frames * (1 - drain_per_s / stall->per_s);
 }
 
-/* A buffer that was not yet empty makes the depth seem less, but never so little that it would have been cleared within
- * the rest: it was full at most when the rest began. So each burst can be judged by what it itself says. */
+/* A burst that tells the depth. A buffer that was not yet empty makes the depth seem less, but never so little that it
+ * would have been cleared within the rest: it was full at most when the rest began. So each burst can be judged by what
+ * it itself says. */
 static bool was_rested(const struct hr_buffer_stall *stall, double drain_per_s)
 {
     double depth = depth_of(stall, drain_per_s);
-    return depth > 0 && stall->rest_s >= rested_margin * depth / drain_per_s;
+    return depth > 0 && fabs(stall->drain_per_s / drain_per_s - 1) <= same_drain_share &&
+           stall->rest_s >= rested_margin * depth / drain_per_s;
 }
 
 /* Sorts `values`. */

@@ -55,15 +55,18 @@ END_TEST
 
 START_TEST(a_wild_one_does_not_move_the_middle)
 {
-    struct hr_buffer_stall stalls[] = {stall_at(30, 0, 60), stall_at(30, 0, 60), stall_at(30, 0, 60)};
+    struct hr_buffer_stall stalls[] = {stall_at(30, 0, 60), stall_at(30, 0, 60), stall_at(30, 0, 60),
+                                       stall_at(30, 0, 60)};
     stalls[1].drain_per_s = 24;
+    stalls[1].frames /= 2;
     stalls[1].drain_bytes_per_s = 0;
     stalls[2].frames *= 2;
-    struct hr_buffer_stalls found = find(stalls, 3);
+    struct hr_buffer_stalls found = find(stalls, 4);
     ck_assert_double_eq(found.buffer.drain_per_s, 16);
     ck_assert_double_eq(found.drain.low, 16);
     ck_assert_double_eq(found.drain.high, 24);
     ck_assert_double_eq_tol(found.buffer.depth_frames, 48, 1e-9);
+    ck_assert_double_eq_tol(found.depth.low, 48, 1e-9); /* the first wild one tells no depth */
     ck_assert_double_eq_tol(found.depth.high, 96, 1e-9);
     ck_assert_double_eq(found.drain_bytes_per_s, 160e6);
 }

@@ -53,11 +53,13 @@ static void take(struct hr_measurement *out, const struct hr_stream *reading, co
 
 enum hr_status hr__measure_together(struct hr_measuring *measuring, uint64_t written_bytes, struct hr_fault *fault)
 {
-    const int64_t window_ns = HR_NS_PER_S / 5, until_ns = hr__measuring_until(seconds_share * measuring->seconds);
+    const int64_t window_ns = HR_NS_PER_S / 10, until_ns = hr__measuring_until(seconds_share * measuring->seconds);
+    /* Writing on until a fast cache ends comes later. */
+    uint64_t budget_bytes = measuring->options->is_sustained ? measuring->budget_bytes / 2 : measuring->budget_bytes;
     struct writer writer = {.stream = {.measuring = measuring,
                                        .name = "beside",
                                        .windows = {.least_ns = window_ns},
-                                       .bytes_max = measuring->budget_bytes / 2, /* some is left for what follows */
+                                       .bytes_max = budget_bytes,
                                        .until_ns = until_ns,
                                        .goes_on = always}};
     struct hr_stream reading = {.measuring = measuring,

@@ -111,7 +111,7 @@ struct hr_buffer_plan {
     size_t moment_count;
 };
 
-enum { HR_HOLDS_MAX = 64, HR_EASINGS_MAX = 8 };
+enum { HR_HOLDS_MAX = 64, HR_EASINGS_MAX = 8, HR_HOLD_RATE_MAX = 1000 };
 
 /* From an empty buffer. `easings` by rising fill, falling rate; a step that is faster than the hold itself does
  * nothing. On HR_OK the caller releases *out (hr_buffer_plan_finish, which takes a zeroed one). HR_INVALID with a

@@ -16,7 +16,7 @@ enum {
     MARGIN = 24,
     HEAD = 138, /* above the first row */
     ROW = 64,
-    FOOT = 116,
+    FOOT = 90,
     RATE = 128, /* right ends */
     THREE_QUARTERS = 400,
     FULL = WIDTH - MARGIN,
@@ -70,10 +70,10 @@ static void put_foot(struct hr_text *out, const struct hr_buffer *buffer, double
     char line[96];
     snprintf(line, sizeof line, "1 s of rest frees %.0f frames; full to empty %.1f s", floor(buffer->drain_per_s),
              hr_buffer_seconds_to_clear(buffer));
-    svg_text(out, MARGIN, y + 34, "font-size=\"25\" font-weight=\"bold\"", line);
-    svg_text(out, MARGIN, y + 66, "font-size=\"20\"", "slower than these: never full");
-    snprintf(line, sizeof line, "depth %.1f frames, drain %.1f a second", buffer->depth_frames, buffer->drain_per_s);
-    svg_text(out, MARGIN, y + 94, "font-size=\"20\"", line);
+    svg_text(out, MARGIN, y + 36, "font-size=\"23\" font-weight=\"bold\"", line);
+    snprintf(line, sizeof line, "up to %.1f/s never full; depth %.1f frames", buffer->drain_per_s,
+             buffer->depth_frames);
+    svg_text(out, MARGIN, y + 68, "font-size=\"20\"", line);
 }
 
 static bool has_row(const struct buffer_card *card, size_t i)

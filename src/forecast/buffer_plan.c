@@ -131,6 +131,10 @@ static enum hr_status check(const struct hr_buffer *buffer, const struct hr_hold
         if (!(holds[i].hold_s > 0 && holds[i].per_s > 0 && holds[i].rest_s >= 0 && isfinite(holds[i].hold_s) &&
               isfinite(holds[i].per_s) && isfinite(holds[i].rest_s)))
             return hr__fault_set(fault, HR_INVALID, 0, "holds and rates must be above 0, rests not below");
+    for (size_t i = 0; i < hold_count; i++)
+        if (holds[i].per_s > HR_HOLD_RATE_MAX)
+            return hr__fault_set(fault, HR_INVALID, 0, "no camera makes more than %d frames a second",
+                                 HR_HOLD_RATE_MAX);
     for (size_t i = 0; i < easing_count; i++) {
         if (!(easings[i].at_fill > 0 && easings[i].at_fill <= 1 && easings[i].per_s > 0))
             return hr__fault_set(fault, HR_INVALID, 0, "an easing is at a fill up to 100%%, to a rate above 0");

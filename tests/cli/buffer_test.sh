@@ -189,6 +189,7 @@ what_makes_no_sense_is_refused() {
 	refuses 'say what the buffer is: --depth 144 --drain 17.9, or --count 40:257 --count 20:1362, or --body SERIAL' plan --depth 9 --hold 3s@40
 	refuses 'one of --depth, --count and --body, not several' plan --depth 9 $counts --hold 3s@40
 	refuses 'one rate gives no depth: --count at a slower rate too' plan --count 40:257 --hold 3s@40
+	refuses 'no camera makes more than 1000 frames a second' plan $neutral --hold 3s@1001
 	refuses 'easings go from low fill to high, from fast to slow' plan $neutral --hold 3s@40 --ease 75%:20,50%:10
 	refuses '6 ways to compare at most' plan $neutral --hold 3s@40 --ease 9%:9 --ease 8%:9 --ease 7%:9 --ease 6%:9 --ease 5%:9 --ease 4%:9 --ease 3%:9
 }

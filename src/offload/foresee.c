@@ -89,6 +89,16 @@ static unsigned link_of_place(const struct hr_offload *offload, size_t index)
     return FIRST_LINK_OF_PLACES + (unsigned)index;
 }
 
+/* Small files are written through the page cache: the thread that waits for a sync of them is the one that reads them
+ * back, one after the other. A disk with heads is always read back after writing. */
+static double together_of(const struct hr_volume *volume, const struct hr_plan_place *plan, double remembered)
+{
+    if (hr__volume_has_heads(volume))
+        return heads_together;
+    bool has_small_files = plan->bytes_to_copy / HR_DIRECT_FROM_BYTES < plan->files_to_copy;
+    return has_small_files ? 1 : remembered;
+}
+
 static void add_place(struct hr_offload *offload, size_t index, struct hr_ledger *ledger)
 {
     struct hr_offload_place *place = &offload->places[index];
@@ -103,27 +113,9 @@ static void add_place(struct hr_offload *offload, size_t index, struct hr_ledger
                                    .read_back = hr__past_speed(ledger, &place->timed, HR_DIRECTION_READ_BACK),
                                    .device = place->drive_number,
                                    .link = link,
-                                   .together = place->timed.together};
+                                   .together = together_of(&place->volume, plan, place->timed.together)};
     if (link)
         add_link(job, link, place->timed.link.ceiling_bytes_per_s);
-}
-
-/* Small files are written through the page cache, and a sync waits for all that is in it: where the cards are ahead of
- * a place, that is all of them, and reading back comes after. A disk with heads is always read back after. */
-static void follow_engine(struct hr_offload *offload)
-{
-    struct hr_forecast_job cards = offload->foreseen.job;
-    struct hr_forecast reading;
-    cards.place_count = 0;
-    hr_forecast_make(&reading, &cards);
-    for (size_t i = 0; i < offload->foreseen.job.place_count; i++) {
-        struct hr_forecast_place *place = &offload->foreseen.job.places[i];
-        bool has_small_files = place->bytes < place->files * HR_DIRECT_FROM_BYTES;
-        if (has_small_files && hr_speed_seconds(&place->write, place->files, place->bytes) > reading.copied_s)
-            place->together = 1;
-        if (hr__volume_has_heads(&offload->places[i].volume))
-            place->together = heads_together;
-    }
 }
 
 static double last_bytes(const struct hr_offload *offload)
@@ -152,7 +144,6 @@ static void make_job(struct hr_offload *offload, struct hr_ledger *ledger)
         add_card(offload, i, ledger);
     for (size_t i = 0; i < offload->options.place_count; i++)
         add_place(offload, i, ledger);
-    follow_engine(offload);
     offload->foreseen.job.digest_bytes_per_s = offload->plan.digest_bytes_per_s;
     offload->foreseen.job.overhead_s = overhead_s;
     offload->foreseen.job.last_bytes = last_bytes(offload);

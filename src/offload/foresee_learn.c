@@ -92,7 +92,7 @@ static void see_place(struct hr_learn *learn, size_t place, const struct hr_thro
     const struct hr_throughput_row *second = &learn->rows[1];
     const struct moved three[] = {moved_on(&learn->rows[0], job, device), moved_on(second, job, device),
                                   moved_on(row, job, device)};
-    if (all_three(three, is_busy))
+    if (is_busy(&three[0]) && is_busy(&three[2])) /* between them it was, whatever it changed over to */
         add(&learn->budgets[place], three[1].write, three[1].read_back, second);
     if (all_three(three, writes))
         add(&learn->writes[place], three[1].write, 0, second);

@@ -98,12 +98,14 @@ static void show_by(struct cli_output *out, const struct hr_offload_plan *plan, 
 {
     char a[HR_UNIT_TEXT_SIZE], b[HR_UNIT_TEXT_SIZE], c[HR_UNIT_TEXT_SIZE], when[CLI_WHEN_SIZE];
     size_t at_hour = sizeof "2026-05-17 " - 1;
-    cli_output_printf(out, "  verified by %s: %s, %s", cli_when_local(when, by->wall_ns) + at_hour,
-                      hr__format_counted(a, by->fits.frames, "frame"), hr__format_bytes(b, by->fits.bytes));
-    if (by->fits.files < plan->files_to_copy)
-        cli_output_printf(out, "; %s must wait\n", hr__format_counted(c, plan->files_to_copy - by->fits.files, "file"));
-    else
-        cli_output_append(out, ": all of it\n");
+    cli_output_printf(out, "  verified by %s: ", cli_when_local(when, by->wall_ns) + at_hour);
+    if (by->fits.files == plan->files_to_copy) {
+        cli_output_append(out, "all of it\n");
+        return;
+    }
+    cli_output_printf(out, "%s, %s; %s must wait\n", hr__format_counted(a, by->fits.frames, "frame"),
+                      hr__format_bytes(b, by->fits.bytes),
+                      hr__format_counted(c, plan->files_to_copy - by->fits.files, "file"));
     cli_output_append(out, "  (which sequences that is, the card does not tell without being read)\n");
 }
 

@@ -98,7 +98,7 @@ number() {
 clear_places() {
 	for place in a b; do [ ! -d "$media_folder/$place" ] || rm -rf "$media_folder/$place"/*; done
 	forget
-	for name in $media_names; do blockdev --flushbufs "$(media_loop "$name")"; done
+	for name in card a b; do [ ! -f "$media_folder/$name.loop" ] || blockdev --flushbufs "$(media_loop "$name")"; done
 }
 
 # foresee: low, mid and high of verified_s

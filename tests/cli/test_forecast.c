@@ -1,0 +1,131 @@
+/* SPDX-License-Identifier: ISC */
+/* What a forecast looks like, made from figures by hand. */
+#include "cli/forecast_report.h"
+
+#include <stdlib.h>
+#include <string.h>
+#include <time.h>
+
+#include "suite.h"
+
+/* A card to two places, of which the second, whose name has a line feed, holds it up. */
+struct given {
+    struct hr_plan_card card;
+    struct hr_plan_place places[2];
+    struct hr_foreseen foreseen;
+    struct hr_offload_plan plan;
+    struct forecast_by by;
+    struct cli_output out;
+};
+
+static void give(struct given *given)
+{
+    *given = (struct given){.card = {.path = "/media/A"}, .places = {{.path = "/mnt/ssd"}, {.path = "/mnt/back\nup"}}};
+    given->foreseen = (struct hr_foreseen){
+        .job = {.card_count = 1, .place_count = 2},
+        .forecast = {.copied_s = 190,
+                     .verified_s = 260,
+                     .stages = {{HR_LIMIT_PLACE, 1, 259}, {HR_LIMIT_CARD, 0, 185}},
+                     .stage_count = 2,
+                     .is_measured = true},
+        .copied = {.low_s = 180, .high_s = 200},
+        .verified = {.low_s = 230, .high_s = 300},
+        .past_runs = 12,
+        .changes = {{.text = "without the place /mnt/back\nup", .verified_s = 200}},
+        .change_count = 1,
+    };
+    given->plan = (struct hr_offload_plan){.cards = &given->card,
+                                           .card_count = 1,
+                                           .places = given->places,
+                                           .place_count = 2,
+                                           .files_to_copy = 4212,
+                                           .bytes_to_copy = 61200000000,
+                                           .foreseen = &given->foreseen};
+    cli_output_init(&given->out, NULL, false);
+}
+
+static void expect(struct given *given, const char *text)
+{
+    ck_assert_str_eq(given->out.text.bytes, text);
+    ck_assert(cli_output_finish(&given->out));
+}
+
+START_TEST(tells_the_times_first_then_why)
+{
+    struct given given;
+    give(&given);
+    forecast_text(&given.out, &given.plan, &given.by, false);
+    expect(&given, "copied in 3 min 10 s, verified in 4 min 20 s (3 min 50 s to 5 min 00 s)\n"
+                   "  to copy: 4,212 files, 61.20 GB\n"
+                   "  held up by the place /mnt/back%0Aup: 4 min 19 s\n"
+                   "  next is the card /media/A: 3 min 05 s\n"
+                   "  without the place /mnt/back%0Aup: 3 min 20 s\n"
+                   "  9 of 10 runs fall within: as 12 runs did\n"
+                   "\nA forecast is not a promise: pull no card on its word.\n");
+}
+END_TEST
+
+START_TEST(tells_what_is_verified_by_a_time)
+{
+    struct given given;
+    give(&given);
+    setenv("TZ", "NMT-1", 1);
+    tzset();
+    given.by = (struct forecast_by){.deadline_s = 720,
+                                    .wall_ns = 1936795320000000000, /* 14:42 UTC */
+                                    .fits = {.files = 4000, .frames = 2000, .bytes = 50000000000}};
+    forecast_text(&given.out, &given.plan, &given.by, true);
+    expect(&given, "copied in 3 min 10 s, verified in 4 min 20 s (3 min 50 s to 5 min 00 s)\n"
+                   "  verified by 15:42: 2,000 frames, 50.00 GB; 212 files must wait\n"
+                   "  (which sequences that is, the card does not tell without being read)\n");
+    give(&given);
+    given.by = (struct forecast_by){.deadline_s = 720,
+                                    .wall_ns = 1936795320000000000,
+                                    .fits = {.files = 4212, .frames = 2106, .bytes = 61200000000}};
+    forecast_text(&given.out, &given.plan, &given.by, true);
+    ck_assert_ptr_nonnull(strstr(given.out.text.bytes, "  verified by 15:42: all of it\n"));
+    cli_output_finish(&given.out);
+}
+END_TEST
+
+START_TEST(says_what_the_range_rests_on)
+{
+    struct given given;
+    give(&given);
+    given.foreseen.past_runs = 0;
+    forecast_text(&given.out, &given.plan, &given.by, false);
+    ck_assert_ptr_nonnull(strstr(given.out.text.bytes, "the range is a guess until 9 runs are known\n"));
+    cli_output_finish(&given.out);
+    give(&given);
+    given.foreseen.forecast.is_measured = false;
+    forecast_text(&given.out, &given.plan, &given.by, false);
+    ck_assert_ptr_nonnull(strstr(given.out.text.bytes, "a guess: not all of these were measured yet"));
+    cli_output_finish(&given.out);
+}
+END_TEST
+
+START_TEST(a_plan_has_one_line_of_it)
+{
+    struct given given;
+    give(&given);
+    forecast_text_line(&given.out, &given.plan);
+    expect(&given, "about 4 min 20 s to verified, 3 min 50 s to 5 min 00 s; the place /mnt/back%0Aup holds it up\n");
+    give(&given);
+    given.foreseen.forecast = (struct hr_forecast){0};
+    forecast_text_line(&given.out, &given.plan);
+    expect(&given, "");
+}
+END_TEST
+
+START_TEST(names_a_link_by_what_hangs_on_it)
+{
+    struct given given;
+    give(&given);
+    given.foreseen.job.places[0].link = 18;
+    forecast_text_stage(&given.out, &given.plan, &(struct hr_forecast_stage){HR_LIMIT_LINK, 18, 1});
+    expect(&given, "the link of /mnt/ssd");
+}
+END_TEST
+
+HR_SUITE("cli/forecast", tells_the_times_first_then_why, tells_what_is_verified_by_a_time, says_what_the_range_rests_on,
+         a_plan_has_one_line_of_it, names_a_link_by_what_hangs_on_it)

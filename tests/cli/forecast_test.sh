@@ -113,17 +113,14 @@ needs_no_stop_where_all_fits() {
 	tap_fails grep -q deadline out
 }
 
-learns_from_a_run_how_long_the_next_one_takes() {
+# 320 MB at 40 MB/s are 8 s; a measurement may be off by some.
+foresees_what_measured_speeds_allow() {
 	slow_devices
 	"$headrace" forecast card --to place --json | jq -e '.is_measured | not'
 	"$headrace" measure card place --seconds 2 >/dev/null
 	"$headrace" forecast card --to place --json >foreseen
-	jq -e '.is_measured' foreseen
-	"$headrace" offload card --to place --json >out
 	jq -c '.verified_s, .stages[]' foreseen
-	jq .elapsed_ns out
-	jq -n -e --slurpfile f foreseen --slurpfile o out '($o[0].elapsed_ns / 1e9) as $real |
-		$f[0].verified_s | .low < $real and $real < .high and .mid > 0.8 * $real and .mid < 1.25 * $real'
+	jq -e '.is_measured and .bottleneck.stage == "card" and .verified_s.mid > 7 and .verified_s.mid < 10' foreseen
 }
 
 tap says_the_times_first
@@ -132,5 +129,5 @@ tap has_the_keys_that_are_promised
 tap says_when_there_is_nothing_to_copy
 tap refuses_what_offload_refuses
 tap_if throttle stops_for_the_deadline_and_goes_on_later takes_the_newest_first_by_a_deadline needs_no_stop_where_all_fits \
-	learns_from_a_run_how_long_the_next_one_takes
+	foresees_what_measured_speeds_allow
 tap_done

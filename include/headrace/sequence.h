@@ -49,6 +49,7 @@ struct hr_frame {
     int64_t local_ns;              /* on the camera's own clock, nanoseconds since 1970-01-01 00:00:00 there */
     uint16_t folder_number;        /* of the DCF folder (CIPA DC-009), 100..999; 0: the name has none */
     uint16_t counter;              /* of the DCF file name, 1..9999; 0: the name has none */
+    uint32_t iso;                  /* 0 when unknown */
     uint64_t size_bytes;           /* of its files, each counted once: what the camera had to write */
     size_t first_file, file_count; /* in the delivered files */
     const char *trouble;           /* what is wrong with it, a few words; NULL: nothing */

@@ -48,6 +48,16 @@ static void label_card(char out[BUFFER_LABEL_SIZE], const struct hr_delivered *d
         snprintf(out, BUFFER_LABEL_SIZE, "card %u", frame->card + 1);
 }
 
+static enum buffer_iso band_of(uint32_t iso)
+{
+    static const uint32_t tops[] = {[BUFFER_ISO_LOW] = 800, [BUFFER_ISO_MIDDLE] = 3200};
+    if (iso == 0)
+        return BUFFER_ISO_ANY;
+    return iso <= tops[BUFFER_ISO_LOW]      ? BUFFER_ISO_LOW
+           : iso <= tops[BUFFER_ISO_MIDDLE] ? BUFFER_ISO_MIDDLE
+                                            : BUFFER_ISO_HIGH;
+}
+
 /* ---- groups ---- */
 
 /* NULL: no memory. */
@@ -55,15 +65,16 @@ static struct buffer_group *find_group(struct buffer_groups *groups, const struc
                                        const struct hr_frame *frame, uint32_t body)
 {
     unsigned kinds = kinds_of(delivered, frame);
+    enum buffer_iso iso = band_of(frame->iso);
     for (size_t i = 0; i < groups->count; i++) {
         struct buffer_group *group = &groups->items[i];
-        if (group->body == body && group->card == frame->card && group->kinds == kinds)
+        if (group->body == body && group->card == frame->card && group->kinds == kinds && group->iso == iso)
             return group;
     }
     if (!hr__array_reserve(&groups->items, &groups->capacity, groups->count + 1, sizeof *groups->items, GROUPS_MAX))
         return NULL;
     struct buffer_group *group = &groups->items[groups->count++];
-    *group = (struct buffer_group){.body = body, .card = frame->card, .kinds = kinds};
+    *group = (struct buffer_group){.body = body, .card = frame->card, .kinds = kinds, .iso = iso};
     label_card(group->label, delivered, frame);
     return group;
 }
@@ -125,6 +136,59 @@ static enum hr_status take_bursts(struct buffer_groups *groups, const struct hr_
     return status;
 }
 
+/* ---- bands of ISO ---- */
+
+static bool is_sibling(const struct buffer_group *a, const struct buffer_group *b)
+{
+    return a->body == b->body && a->card == b->card && a->kinds == b->kinds;
+}
+
+/* Are all bands of these frames known, two at least, and of enough stalls? */
+static bool has_bands(const struct buffer_groups *groups, const struct buffer_group *group)
+{
+    size_t bands = 0;
+    for (size_t i = 0; i < groups->count; i++) {
+        const struct buffer_group *other = &groups->items[i];
+        if (!is_sibling(group, other))
+            continue;
+        if (other->iso == BUFFER_ISO_ANY || other->stall_count < BUFFER_STALLS_ENOUGH)
+            return false;
+        bands++;
+    }
+    return bands > 1;
+}
+
+static enum hr_status take_over(struct buffer_group *group, struct buffer_group *other, struct hr_fault *fault)
+{
+    if (!hr__array_reserve(&group->stalls, &group->capacity, group->stall_count + other->stall_count,
+                           sizeof *group->stalls, STALLS_MAX))
+        return hr__fault_nomem(fault, what);
+    memcpy(group->stalls + group->stall_count, other->stalls, other->stall_count * sizeof *other->stalls);
+    group->stall_count += other->stall_count;
+    if (group->last_local_ns < other->last_local_ns)
+        group->last_local_ns = other->last_local_ns;
+    free(other->stalls);
+    return HR_OK;
+}
+
+/* Frames with too few stalls in some band are one group. */
+static enum hr_status join_bands(struct buffer_groups *groups, struct hr_fault *fault)
+{
+    enum hr_status status = HR_OK;
+    for (size_t i = 0; i < groups->count && !status; i++) {
+        if (has_bands(groups, &groups->items[i]))
+            continue;
+        groups->items[i].iso = BUFFER_ISO_ANY;
+        for (size_t k = groups->count; k-- > i + 1 && !status;)
+            if (is_sibling(&groups->items[i], &groups->items[k])) {
+                status = take_over(&groups->items[i], &groups->items[k], fault);
+                if (!status)
+                    groups->items[k] = groups->items[--groups->count];
+            }
+    }
+    return status;
+}
+
 static int compare(const void *a, const void *b)
 {
     const struct buffer_group *one = a, *other = b;
@@ -133,6 +197,8 @@ static int compare(const void *a, const void *b)
         return one->body < other->body ? -1 : 1;
     if (one->kinds != other->kinds)
         return one->kinds < other->kinds ? -1 : 1;
+    if (one->iso != other->iso)
+        return one->iso < other->iso ? -1 : 1;
     if (one_per_s < other_per_s || one_per_s > other_per_s)
         return one_per_s < other_per_s ? -1 : 1;
     return one->card < other->card ? -1 : one->card > other->card;
@@ -143,6 +209,8 @@ enum hr_status buffer_groups_make(struct buffer_groups *out, const struct hr_del
 {
     *out = (struct buffer_groups){.grouping = grouping};
     enum hr_status status = take_bursts(out, delivered, fault);
+    if (status == HR_OK)
+        status = join_bands(out, fault);
     for (size_t i = 0; i < out->count && status == HR_OK; i++)
         status = hr_buffer_from_stalls(&out->items[i].found, out->items[i].stalls, out->items[i].stall_count, fault);
     if (out->count > 1)
@@ -161,7 +229,7 @@ const struct buffer_group *buffer_groups_faster(const struct buffer_groups *grou
 {
     const struct buffer_group *faster = NULL;
     for (const struct buffer_group *other = group + 1; other < groups->items + groups->count; other++)
-        if (other->body == group->body && other->kinds == group->kinds &&
+        if (other->body == group->body && other->kinds == group->kinds && other->iso == group->iso &&
             other->found.buffer.drain_per_s > same_drain * group->found.buffer.drain_per_s)
             faster = other;
     return faster;
@@ -183,13 +251,22 @@ const char *buffer_body_name(char out[BUFFER_BODY_SIZE], uint32_t body)
     return out;
 }
 
-const char *buffer_kinds_name(char out[BUFFER_KINDS_SIZE], unsigned kinds)
+const char *buffer_iso_name(enum buffer_iso iso)
+{
+    static const char *const names[BUFFER_ISO_COUNT] = {
+        [BUFFER_ISO_LOW] = "to 800", [BUFFER_ISO_MIDDLE] = "to 3200", [BUFFER_ISO_HIGH] = "above 3200"};
+    return names[iso];
+}
+
+const char *buffer_files_name(char out[BUFFER_FILES_SIZE], const struct buffer_group *group)
 {
     int at = 0;
     out[0] = '\0';
     for (size_t i = 0; i < BUFFER_PICTURES; i++)
-        if (kinds & 1u << i)
-            at += snprintf(out + at, BUFFER_KINDS_SIZE - (size_t)at, "%s%s", at ? " + " : "",
+        if (group->kinds & 1u << i)
+            at += snprintf(out + at, BUFFER_FILES_SIZE - (size_t)at, "%s%s", at ? " + " : "",
                            hr_card_file_kind_name(buffer_pictures[i]));
+    if (group->iso != BUFFER_ISO_ANY)
+        snprintf(out + at, BUFFER_FILES_SIZE - (size_t)at, ", ISO %s", buffer_iso_name(group->iso));
     return out;
 }

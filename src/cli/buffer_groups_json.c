@@ -37,6 +37,14 @@ static void put_fit(struct json_writer *json, const struct hr_buffer_stalls *fou
     json_close(json);
 }
 
+static void put_iso(struct json_writer *json, enum buffer_iso iso)
+{
+    if (iso == BUFFER_ISO_ANY)
+        json_null(json, "iso");
+    else
+        json_text(json, "iso", buffer_iso_name(iso));
+}
+
 static void put_group(struct json_writer *json, const struct buffer_groups *groups, const struct buffer_group *group)
 {
     const struct hr_body *body = &groups->grouping->bodies[group->body];
@@ -48,6 +56,7 @@ static void put_group(struct json_writer *json, const struct buffer_groups *grou
     json_name(json, "model", body->model);
     json_text(json, "card", group->label);
     put_kinds(json, group->kinds);
+    put_iso(json, group->iso);
     json_decimal(json, "depth_frames", known(found->buffer.depth_frames), 3);
     json_decimal(json, "drain_fps", found->buffer.drain_per_s, 4);
     json_decimal(json, "drain_MB_s", known(found->drain_bytes_per_s / 1e6), 3);
@@ -71,6 +80,7 @@ static void put_comparison(struct json_writer *json, const struct buffer_groups 
     json_open(json, NULL, '{');
     json_text(json, "body", buffer_body_name(name, group->body));
     put_kinds(json, group->kinds);
+    put_iso(json, group->iso);
     json_text(json, "faster", faster->label);
     json_text(json, "slower", group->label);
     json_decimal(json, "fps", buffer_frames_more(faster, group, 1), 3);

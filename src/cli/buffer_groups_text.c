@@ -29,12 +29,12 @@ static void show_figures(struct cli_output *out, const struct hr_buffer_stalls *
 static void show_group(struct cli_output *out, const struct buffer_group *group)
 {
     const struct hr_buffer_stalls *found = &group->found;
-    char kinds[BUFFER_KINDS_SIZE], text[HR_UNIT_TEXT_SIZE];
+    char files[BUFFER_FILES_SIZE], text[HR_UNIT_TEXT_SIZE];
     cli_output_append(out, "  ");
     show_figures(out, found);
     if (found->drain_bytes_per_s > 0)
         cli_output_printf(out, ", %s", hr__format_rate(text, found->drain_bytes_per_s));
-    cli_output_printf(out, "\n    %s, %s: full in %s", group->label, buffer_kinds_name(kinds, group->kinds),
+    cli_output_printf(out, "\n    %s, %s: full in %s", group->label, buffer_files_name(files, group),
                       hr__format_counted(text, group->stall_count, "burst"));
     if (found->rested_count > 0)
         cli_output_printf(out, ", empty before %zu\n", found->rested_count);

@@ -17,10 +17,10 @@ static enum hr_status add_group(struct hr_ledger *ledger, const struct buffer_gr
                                 const struct buffer_group *group, struct hr_fault *fault)
 {
     const struct hr_body *body = &groups->grouping->bodies[group->body];
-    char kinds[BUFFER_KINDS_SIZE];
+    char files[BUFFER_FILES_SIZE];
     const struct hr_ledger_buffer buffer = {.body = body->serial[0] ? body->serial : body->model,
                                             .card = group->label,
-                                            .files = buffer_kinds_name(kinds, group->kinds),
+                                            .files = buffer_files_name(files, group),
                                             .shot_local_ns = group->last_local_ns,
                                             .depth_frames = group->found.buffer.depth_frames,
                                             .drain_per_s = group->found.buffer.drain_per_s,

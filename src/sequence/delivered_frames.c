@@ -211,6 +211,7 @@ static enum hr_status describe(struct hr_gathering *gathering, struct hr_frame *
     frame->has_offset = best->has_offset;
     frame->offset_minutes = best->offset_minutes;
     frame->local_ns = best->local_ns;
+    frame->iso = best->iso;
     hr__frame_numbers(&frame->folder_number, &frame->counter, items[0].file.on_card);
     return frame->key ? HR_OK : hr__fault_nomem(fault, what);
 }

@@ -17,6 +17,7 @@ struct hr_gathered_file {
     uint8_t fraction_digits;
     int16_t offset_minutes;
     int64_t local_ns;
+    uint32_t iso;
     const char *trouble;     /* NULL: none */
     struct hr_digest digest; /* HR_DIGEST_NONE: not known */
     uint32_t frame;          /* what frame it is of, once that is known */

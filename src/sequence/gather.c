@@ -113,6 +113,7 @@ static enum hr_status take_facts(struct hr_gathered_file *item, struct hr_gather
     item->fraction_digits = facts->fraction_digits;
     item->offset_minutes = facts->offset_minutes;
     item->local_ns = facts->has_time ? facts->local_time_s * HR_NS_PER_S + facts->fraction_ns : 0;
+    item->iso = facts->iso;
     item->trouble = hr_media_trouble_text((enum hr_media_trouble)facts->trouble);
     item->serial = keep_text(gathering, serial, last->serial);
     item->model = keep_text(gathering, facts->model, last->model);

@@ -7,7 +7,7 @@
 #include <math.h>
 #include <string.h>
 
-enum { BURSTS = 4, FRAMES = 3 * BURSTS };
+enum { USUAL_BURSTS = 4, BURSTS = 6, FRAMES = 3 * BURSTS };
 
 struct made {
     struct hr_delivered_file files[2 * FRAMES];
@@ -53,7 +53,7 @@ static void make(struct made *made)
     *made = (struct made){.bodies = {{.serial = "NM-A", .model = ""}, {.serial = "", .model = "Field"}},
                           .delivered = {.frames = made->frames, .files = made->files},
                           .grouping = {.bodies = made->bodies, .body_count = 2, .sequences = made->sequences}};
-    made->grouping.sequence_count = BURSTS;
+    made->grouping.sequence_count = USUAL_BURSTS;
     set_burst(made, 0, 0, 100, 20);
     set_burst(made, 1, 0, 110, 0);
     set_burst(made, 2, 1, 115, 30);
@@ -113,23 +113,73 @@ START_TEST(tells_kinds_apart_but_not_by_sidecars)
 {
     struct made made;
     struct buffer_groups groups;
-    char kinds[BUFFER_KINDS_SIZE];
+    char files[BUFFER_FILES_SIZE];
     make(&made);
     set_file(&made, 3, 0, "/ssd/Cup/one/data/DCIM/1.JPG", "DCIM/1.JPG");
     ck_assert_int_eq(buffer_groups_make(&groups, &made.delivered, &made.grouping, NULL), HR_OK);
     ck_assert_uint_eq(groups.count, 2);
-    ck_assert_str_eq(buffer_kinds_name(kinds, groups.items[0].kinds), "jpeg");
+    ck_assert_str_eq(buffer_files_name(files, &groups.items[0]), "jpeg");
     buffer_groups_finish(&groups);
-    for (size_t k = 9; k < FRAMES; k++)
+    for (size_t k = 9; k < 3 * USUAL_BURSTS; k++)
         made.files[2 * k + 1].kind = HR_KIND_RAW;
     ck_assert_int_eq(buffer_groups_make(&groups, &made.delivered, &made.grouping, NULL), HR_OK);
     ck_assert_uint_eq(groups.count, 3);
-    ck_assert_str_eq(buffer_kinds_name(kinds, groups.items[1].kinds), "raw + jpeg");
+    ck_assert_str_eq(buffer_files_name(files, &groups.items[1]), "raw + jpeg");
     ck_assert_ptr_null(buffer_groups_faster(&groups, &groups.items[0]));
     buffer_groups_finish(&groups);
 }
 END_TEST
 
+/* Six stalls of one body and card, by ISO. */
+static void group_by_iso(struct buffer_groups *out, struct made *made, const uint32_t isos[BURSTS])
+{
+    make(made);
+    made->grouping.sequence_count = BURSTS;
+    for (uint32_t i = 0; i < BURSTS; i++) {
+        set_burst(made, i, 0, 100 + 100 * i, isos[i] > 800 ? 15 : 18);
+        set_file(made, i, 0, "/ssd/Cup/one/data/DCIM/1.JPG", "DCIM/1.JPG");
+        for (uint32_t k = 0; k < 3; k++)
+            made->frames[3 * i + k].iso = isos[i];
+    }
+    ck_assert_int_eq(buffer_groups_make(out, &made->delivered, &made->grouping, NULL), HR_OK);
+}
+
+START_TEST(tells_bands_of_iso_apart_where_each_has_enough)
+{
+    struct made made;
+    struct buffer_groups groups;
+    char files[BUFFER_FILES_SIZE];
+    group_by_iso(&groups, &made, (const uint32_t[]){100, 6400, 800, 4000, 400, 12800});
+    ck_assert_uint_eq(groups.count, 2);
+    ck_assert_str_eq(buffer_files_name(files, &groups.items[0]), "jpeg, ISO to 800");
+    ck_assert_str_eq(buffer_files_name(files, &groups.items[1]), "jpeg, ISO above 3200");
+    ck_assert_uint_eq(groups.items[0].stall_count, 3);
+    ck_assert_double_eq(groups.items[0].found.buffer.drain_per_s, 18);
+    ck_assert_double_eq(groups.items[1].found.buffer.drain_per_s, 15);
+    ck_assert_ptr_null(buffer_groups_faster(&groups, &groups.items[0]));
+    buffer_groups_finish(&groups);
+}
+END_TEST
+
+START_TEST(puts_bands_of_iso_together_where_one_has_too_few)
+{
+    static const uint32_t cases[][BURSTS] = {
+        {100, 6400, 800, 4000, 400, 400}, {100, 0, 800, 4000, 400, 4000}, {100, 100, 100, 100, 100, 100}};
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        struct made made;
+        struct buffer_groups groups;
+        char files[BUFFER_FILES_SIZE];
+        group_by_iso(&groups, &made, cases[i]);
+        ck_assert_uint_eq(groups.count, 1);
+        ck_assert_uint_eq(groups.items[0].stall_count, BURSTS);
+        ck_assert_int_eq(groups.items[0].last_local_ns, (100 + 100 * 5 + 1) * HR_NS_PER_S);
+        ck_assert_str_eq(buffer_files_name(files, &groups.items[0]), "jpeg");
+        buffer_groups_finish(&groups);
+    }
+}
+END_TEST
+
 HR_SUITE("cli/buffer_groups", groups_by_body_and_card_from_slow_to_fast,
          counts_the_rest_from_whatever_burst_the_body_shot_before, numbers_a_card_whose_files_were_moved,
-         tells_kinds_apart_but_not_by_sidecars)
+         tells_kinds_apart_but_not_by_sidecars, tells_bands_of_iso_apart_where_each_has_enough,
+         puts_bands_of_iso_together_where_one_has_too_few)

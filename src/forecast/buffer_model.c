@@ -151,8 +151,8 @@ static bool is_one_rate(const struct hr_buffer_count *counts, size_t count)
 static enum hr_status refuse(struct hr_fault *fault)
 {
     return hr__fault_set(fault, HR_INVALID, 0,
-                         "no buffer gives these counts: at a slower rate it must take more frames to fill, and by so "
-                         "much that the card takes more than none");
+                         "no buffer gives these counts: the slower the rate, the more frames a camera takes until it "
+                         "stops");
 }
 
 enum hr_status hr_buffer_fit_counts(struct hr_buffer_fit *out, struct hr_buffer_count *counts, size_t count,

@@ -2,6 +2,7 @@
 #include "offload/deadline.h"
 
 #include "platform/clock.h"
+#include "transfer/engine.h"
 
 /* What the run itself has shown of a stage is off by no more than this; and where it has shown only the other direction
  * of the device, by this. */
@@ -79,8 +80,15 @@ static void set_card_left(struct hr_forecast_card *card, uint64_t read_bytes)
     card->bytes = bytes;
 }
 
+/* What was written of small files lies in the page cache until a sync just before they are read back: until then it is
+ * as good as not written. */
 static void set_place_left(struct hr_forecast_place *place, const struct hr_sink_progress *done)
 {
+    if (place->bytes < place->files * HR_DIRECT_FROM_BYTES) {
+        place->files = less(place->files, done->proven.files);
+        place->bytes = less(place->bytes, done->read_back_bytes);
+        return;
+    }
     place->files = less(place->files, done->written.files);
     place->bytes = less(place->bytes, done->written.bytes);
     place->unread_files = less((double)done->written.files, done->proven.files);

@@ -97,6 +97,23 @@ START_TEST(what_is_left_is_read_back_as_well)
 }
 END_TEST
 
+/* 400 files of 0.1 MB begun and in the page cache, a hundred of them read back: 30 MB to write and to read back, 1.2 s.
+ */
+START_TEST(small_files_are_written_when_they_are_read_back)
+{
+    struct stage stage;
+    struct hr_transfer_progress done = {
+        .sinks[0] = {.written = {40000000, 400}, .proven = {10000000, 100}, .read_back_bytes = 10000000}};
+    set(&stage, 100, 1);
+    struct hr_forecast_job begun = stage.foreseen.job;
+    begun.cards[0].files = begun.places[0].files = 400;
+    begun.cards[0].bytes = begun.places[0].bytes = 40 * MB;
+    done.bytes_of_card[0] = 40000000;
+    ck_assert_double_eq_tol(hr__deadline_left(&begun, &done), 1.2, 1e-9);
+    hr__deadline_finish(&stage.deadline);
+}
+END_TEST
+
 /* Foreseen 0.4 s a file, shown 0.8 (and 3 % on top), in a run that was foreseen to be twice as long at the most. */
 START_TEST(believes_what_the_run_shows)
 {
@@ -113,4 +130,5 @@ START_TEST(believes_what_the_run_shows)
 END_TEST
 
 HR_SUITE("offload/deadline", begins_as_many_as_are_verified_in_time, begins_fewer_at_the_upper_bound,
-         stays_shut_once_it_is, what_is_left_is_read_back_as_well, believes_what_the_run_shows)
+         stays_shut_once_it_is, what_is_left_is_read_back_as_well, small_files_are_written_when_they_are_read_back,
+         believes_what_the_run_shows)

@@ -69,7 +69,6 @@ struct hr_delivered {
     size_t file_count;
     struct hr_delivered_place *places;
     size_t place_count;
-    size_t heads_read; /* files whose bag said nothing of them: their heads were read */
 };
 
 /* Heads that have to be read take a while on a slow drive. */

@@ -134,7 +134,6 @@ static enum hr_status read_head(struct hr_gathered_file *item, struct hr_gatheri
     struct hr_card_file file = {
         .path = below + strspn(below, "/"), .size_bytes = item->file.size_bytes, .kind = item->file.kind};
     enum hr_status status = hr_card_file_media(&facts, folder, &file, &cause);
-    gathering->shown.heads_read++;
     if (status == HR_OK)
         return take_facts(item, gathering, &facts, fault);
     if (status == HR_NOMEM || status == HR_GONE)

@@ -223,7 +223,7 @@ media_detach() {
 media_cut() {
 	case $(cat "$media_folder/$1.kind") in
 	exfat)
-		mountpoint -q /sys/fs/fuse/connections || media_show_fuse || return 1
+		mountpoint -q "$media_folder/.fuse" || media_show_fuse || return 1
 		media_number=$(mountpoint -d "$media_folder/$1") || return 1
 		media_cut_fuse "${media_number%:*}" "${media_number#*:}" ;;
 	ext4)
@@ -232,14 +232,15 @@ media_cut() {
 	esac || media_fail "cannot cut $1 off"
 }
 
-# Only desktops and servers with an init system have this mounted.
+# Only desktops and servers with an init system have this mounted, and another script that mounted it would take it away when it ends.
 media_show_fuse() {
-	mount -t fusectl fusectl /sys/fs/fuse/connections && media_at_end "umount /sys/fs/fuse/connections"
+	mkdir -p "$media_folder/.fuse" && mount -t fusectl fusectl "$media_folder/.fuse" &&
+		media_at_end "umount '$media_folder/.fuse' && rmdir '$media_folder/.fuse'"
 }
 
 # A connection is named after the kernel's own device number: the major in the upper twelve bits, the minor in the lower twenty.
 media_cut_fuse() {
-	echo 1 >"/sys/fs/fuse/connections/$(($1 * 1048576 + $2))/abort"
+	echo 1 >"$media_folder/.fuse/$(($1 * 1048576 + $2))/abort"
 }
 
 media_take_out() {

@@ -95,6 +95,12 @@ static enum hr_status prepare(struct hr_measuring *measuring, const char *path, 
     return HR_OK;
 }
 
+/* Writing on until a fast cache ends has that limit for itself. */
+static double seconds_of(const struct hr_measure_options *options)
+{
+    return options->seconds_max > 0 && !options->is_sustained ? options->seconds_max : seconds_by_default;
+}
+
 enum hr_status hr_measure(struct hr_measurement **out, const char *path, const struct hr_measure_options *options,
                           const struct hr_cancel *cancel, struct hr_fault *fault)
 {
@@ -102,7 +108,7 @@ enum hr_status hr_measure(struct hr_measurement **out, const char *path, const s
                                      .cancel = cancel,
                                      .out = calloc(1, sizeof *measuring.out),
                                      .scratch = HR_FOLDER_CLOSED,
-                                     .seconds = seconds_by_default};
+                                     .seconds = seconds_of(options)};
     enum hr_status status = measuring.out ? prepare(&measuring, path, fault) : hr__fault_nomem(fault, "a measurement");
     if (!status)
         status = options->is_card ? hr__measure_card(&measuring, fault) : hr__measure_drive(&measuring, fault);

@@ -38,10 +38,11 @@ if [ "$keep" = yes ]; then
 	mkdir "$HEADRACE_KEEP"
 fi
 
-# Each test prints TAP; what a test printed is kept by ctest in its XML and in the plain log, one section a test.
+# Each test prints TAP; what a test printed is kept by ctest in its XML and, line by line under the test's number, in the plain log.
+# Two at once, for the long ones wait for slow devices; those that judge speeds run alone (RUN_SERIAL).
 log=$source/build/$preset/tests.log
 say "testing"
-ctest --test-dir "$source/build/$preset" --tests-regex "$only" --verbose --output-junit "$source/build/$preset/tests.xml" >"$log" 2>&1 || true
+ctest --test-dir "$source/build/$preset" --tests-regex "$only" --parallel 2 --verbose --output-junit "$source/build/$preset/tests.xml" >"$log" 2>&1 || true
 
 if [ "$keep" = yes ]; then
 	for kept in "$HEADRACE_KEEP"/*; do

@@ -46,6 +46,11 @@ void hr__file_will_stream(const struct hr_file *file)
     (void)posix_fadvise(file->descriptor, 0, 0, POSIX_FADV_SEQUENTIAL);
 }
 
+void hr__file_fetch(const struct hr_file *file)
+{
+    (void)posix_fadvise(file->descriptor, 0, 0, POSIX_FADV_WILLNEED);
+}
+
 void hr__file_drop_cache(const struct hr_file *file)
 {
     (void)posix_fadvise(file->descriptor, 0, 0, POSIX_FADV_DONTNEED);

@@ -43,7 +43,8 @@ enum hr_status hr__medium_read(enum hr_proof *proof, const struct hr_medium_read
     struct hr_file file;
     bool is_from_device = false;
     *proof = HR_PROOF_CACHE;
-    enum hr_status status = hr__file_open(&file, wanted->folder, wanted->path, HR_FILE_READ, true, wanted->shown, fault);
+    enum hr_status status =
+        hr__file_open(&file, wanted->folder, wanted->path, HR_FILE_READ, true, wanted->shown, fault);
     if (status)
         return status;
     bool is_direct = file.direct;
@@ -57,4 +58,36 @@ enum hr_status hr__medium_read(enum hr_proof *proof, const struct hr_medium_read
     else
         status = read_evicted(proof, wanted, fault);
     return status;
+}
+
+/* The kernel counts a read when it is sent to the device, and sends it before the call returns. */
+void hr__medium_fetch(struct hr_medium_fetch *fetch, const struct hr_medium_read *wanted)
+{
+    uint64_t before = 0, after = 0;
+    struct hr_file_facts facts;
+    *fetch = HR_MEDIUM_FETCH_NONE;
+    if (!wanted->count ||
+        hr__file_open(&fetch->file, wanted->folder, wanted->path, HR_FILE_READ, false, wanted->shown, NULL))
+        return;
+    bool is_asked = empty_cache(&fetch->file) && hr__file_facts(&facts, &fetch->file, NULL) == HR_OK &&
+                    hr__fetch_count_read(&before, wanted->count);
+    if (is_asked)
+        hr__file_fetch(&fetch->file);
+    if (!is_asked || !hr__fetch_count_read(&after, wanted->count) || after - before < facts.size_bytes)
+        hr__medium_fetch_drop(fetch);
+}
+
+enum hr_status hr__medium_read_fetched(enum hr_proof *proof, const struct hr_medium_read *wanted,
+                                       struct hr_medium_fetch *fetch, struct hr_fault *fault)
+{
+    uint64_t size = 0;
+    enum hr_status status = wanted->read(wanted->context, &size, &fetch->file, fault);
+    *proof = status ? HR_PROOF_CACHE : HR_PROOF_EVICTED;
+    hr__medium_fetch_drop(fetch);
+    return status;
+}
+
+void hr__medium_fetch_drop(struct hr_medium_fetch *fetch)
+{
+    (void)hr__file_close(&fetch->file, NULL);
 }

@@ -6,8 +6,7 @@
 #include "base/path.h"
 #include "base/units.h"
 #include "platform/clock.h"
-#include "transfer/place.h"
-#include "transfer/read_back.h"
+#include "transfer/fetch_ahead.h"
 
 /* What waits for a sync waits no longer than this; names wait for one until they are so many. */
 static const int64_t batch_age_ns = 2 * HR_NS_PER_S;
@@ -27,6 +26,7 @@ struct prover {
     struct hr_read_back read_back;
     struct hr_place_folder at;
     struct hr_copy_list durable, renamed;
+    struct hr_fetch_ahead ahead; /* of `durable` */
 };
 
 static uint64_t size_of(const struct hr_place *place, const struct hr_pending_copy *copy)
@@ -155,8 +155,8 @@ static bool was_lost_by_a_sync(struct hr_place *place, const struct hr_pending_c
     return was_lost;
 }
 
-static enum hr_status compare(struct prover *prover, struct hr_pending_copy *copy, const char *path,
-                              struct hr_fault *fault)
+static enum hr_status compare(struct prover *prover, struct hr_pending_copy *copy, struct hr_medium_fetch *fetch,
+                              const char *path, struct hr_fault *fault)
 {
     struct hr_place *place = prover->place;
     struct hr_digest digest;
@@ -165,8 +165,8 @@ static enum hr_status compare(struct prover *prover, struct hr_pending_copy *cop
         return hr__fault_set(fault, HR_IO, 0, "%s: the drive lost writes while this was being written", path);
     enum hr_status status = hr__place_folder_enter(&prover->at, place, path, false, fault);
     if (!status)
-        status = hr__read_back_file(&digest, &proof, &prover->read_back, &prover->at.folder, path, size_of(place, copy),
-                                    fault);
+        status = hr__read_back_file(&digest, &proof, &prover->read_back, fetch, &prover->at.folder, path,
+                                    size_of(place, copy), fault);
     if (status && status != HR_DIFFERS)
         return status;
     copy->proof = (uint8_t)proof;
@@ -181,7 +181,8 @@ static enum hr_status compare(struct prover *prover, struct hr_pending_copy *cop
 }
 
 /* Step 2: one copy is read back, compared, and given its final name. */
-static enum hr_status prove(struct prover *prover, struct hr_pending_copy *copy, struct hr_fault *fault)
+static enum hr_status prove(struct prover *prover, struct hr_pending_copy *copy, struct hr_medium_fetch *fetch,
+                            struct hr_fault *fault)
 {
     struct hr_place *place = prover->place;
     char *final = hr__place_final_path(place, copy->item);
@@ -190,7 +191,7 @@ static enum hr_status prove(struct prover *prover, struct hr_pending_copy *copy,
     if (!final || (!part && !copy->is_adopted))
         status = hr__fault_nomem(fault, "a file's name");
     if (!status)
-        status = compare(prover, copy, part ? part : final, fault);
+        status = compare(prover, copy, fetch, part ? part : final, fault);
     if (!status && part)
         status = hr__folder_rename(&prover->at.folder, hr__path_last(part), hr__path_last(final), fault);
     free(part);
@@ -201,9 +202,12 @@ static enum hr_status prove(struct prover *prover, struct hr_pending_copy *copy,
 static void prove_next(struct prover *prover)
 {
     struct hr_place *place = prover->place;
+    hr__fetch_ahead_fill(&prover->ahead, &prover->durable);
+    struct hr_fetched fetched = hr__fetch_ahead_pop(&prover->ahead);
     struct hr_pending_copy *copy = hr__copy_list_pop(&prover->durable, place->engine->job->items);
     struct hr_fault fault = {0};
-    enum hr_status status = prove(prover, copy, &fault);
+    enum hr_status status = prove(prover, copy, &fetched.fetch, &fault);
+    hr__fetched_finish(&fetched);
     if (!status) {
         atomic_store(&place->io_failures, 0);
         hr__copy_list_push(&prover->renamed, copy, size_of(place, copy));
@@ -292,6 +296,7 @@ static enum step next_step(struct prover *prover)
 static void give_up(struct prover *prover)
 {
     struct hr_place *place = prover->place;
+    hr__fetch_ahead_finish(&prover->ahead);
     hr__lock_take(&place->lock);
     hr__copy_list_move(&prover->durable, &place->waiting);
     hr__lock_drop(&place->lock);
@@ -325,12 +330,14 @@ void hr__place_prover_run(void *argument)
     struct prover prover = {.place = place, .at = HR_PLACE_FOLDER_CLOSED};
     struct hr_fault fault = {0};
     prover.read_back = (struct hr_read_back){.place = place, .take_turn = take_turn, .context = &prover};
+    prover.ahead = HR_FETCH_AHEAD_NONE(&prover.read_back);
     hr__lock_take(&place->lock);
     prover.last_sync = mark_locked(place);
     hr__lock_drop(&place->lock);
     if (hr__read_back_init(&prover.read_back, &fault))
         hr__place_fail(place, &fault);
     take_steps(&prover);
+    hr__fetch_ahead_finish(&prover.ahead);
     hr__place_folder_leave(&prover.at);
     hr__read_back_finish(&prover.read_back);
     hr__event_thread_ends(&place->engine->events);

@@ -4,7 +4,6 @@
 #include "base/fault.h"
 #include "base/path.h"
 #include "platform/machine.h"
-#include "platform/medium_read.h"
 
 /* One read at a time keeps a drive busy only when it is long beside the way to it and back; beside writing it is no
  * longer than a write, or it would get the larger share. */
@@ -67,18 +66,32 @@ static enum hr_status read_whole(void *context, uint64_t *offset, const struct h
     return HR_OK;
 }
 
+static struct hr_medium_read wanted_of(const struct hr_read_back *read_back, const struct hr_folder *folder,
+                                       const char *path)
+{
+    return (struct hr_medium_read){.folder = folder,
+                                   .path = hr__path_last(path),
+                                   .shown = path,
+                                   .count = read_back->place->is_counted ? &read_back->count : NULL,
+                                   .read = read_whole};
+}
+
+void hr__read_back_fetch(struct hr_medium_fetch *fetch, const struct hr_read_back *read_back,
+                         const struct hr_folder *folder, const char *path)
+{
+    struct hr_medium_read wanted = wanted_of(read_back, folder, path);
+    hr__medium_fetch(fetch, &wanted);
+}
+
 enum hr_status hr__read_back_file(struct hr_digest *digest, enum hr_proof *proof, struct hr_read_back *read_back,
-                                  const struct hr_folder *folder, const char *path, uint64_t size,
-                                  struct hr_fault *fault)
+                                  struct hr_medium_fetch *fetch, const struct hr_folder *folder, const char *path,
+                                  uint64_t size, struct hr_fault *fault)
 {
     struct reading reading = {.read_back = read_back, .size = size};
-    struct hr_medium_read wanted = {.folder = folder,
-                                    .path = hr__path_last(path),
-                                    .shown = path,
-                                    .count = read_back->place->is_counted ? &read_back->count : NULL,
-                                    .read = read_whole,
-                                    .context = &reading};
-    enum hr_status status = hr__medium_read(proof, &wanted, fault);
+    struct hr_medium_read wanted = wanted_of(read_back, folder, path);
+    wanted.context = &reading;
+    enum hr_status status = fetch->file.descriptor >= 0 ? hr__medium_read_fetched(proof, &wanted, fetch, fault)
+                                                        : hr__medium_read(proof, &wanted, fault);
     *digest = reading.digest;
     return status;
 }

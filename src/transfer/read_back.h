@@ -3,6 +3,7 @@
 #ifndef HR_TRANSFER_READ_BACK_H
 #define HR_TRANSFER_READ_BACK_H
 
+#include "platform/medium_read.h"
 #include "transfer/place.h"
 
 /* Memory and a hasher for one prover. */
@@ -18,10 +19,15 @@ struct hr_read_back {
 HR_MUST_USE enum hr_status hr__read_back_init(struct hr_read_back *read_back, struct hr_fault *fault);
 void hr__read_back_finish(struct hr_read_back *read_back);
 
-/* Reads `path` (from place->root), which stands in the open `folder`, whole, as platform/medium_read.h does and says in
- * *proof. HR_DIFFERS when it is not `size` bytes long; HR_CANCELLED when asked to stop. */
+/* Asks the place's drive for `path` (from place->root), which stands in the open `folder`; see hr__medium_fetch. */
+void hr__read_back_fetch(struct hr_medium_fetch *fetch, const struct hr_read_back *read_back,
+                         const struct hr_folder *folder, const char *path);
+
+/* Reads it whole, as platform/medium_read.h does and says in *proof, from what was fetched where anything was.
+ * HR_DIFFERS when it is not `size` bytes long; HR_CANCELLED when asked to stop. */
 HR_MUST_USE enum hr_status hr__read_back_file(struct hr_digest *digest, enum hr_proof *proof,
-                                              struct hr_read_back *read_back, const struct hr_folder *folder,
-                                              const char *path, uint64_t size, struct hr_fault *fault);
+                                              struct hr_read_back *read_back, struct hr_medium_fetch *fetch,
+                                              const struct hr_folder *folder, const char *path, uint64_t size,
+                                              struct hr_fault *fault);
 
 #endif

@@ -112,6 +112,67 @@ static enum hr_proof proof_of(struct reading *reading, bool is_counted, enum hr_
     return proof;
 }
 
+static const struct refusal no_direct_access[] = {
+    {.call = SYS_openat2, .error = ENOSYS},
+    {.call = SYS_openat, .error = EINVAL, .argument = 2, .bits = O_DIRECT},
+    {.call = SYS_fcntl, .error = EINVAL, .argument = 2, .bits = O_DIRECT},
+    {.call = SYS_fadvise64, .error = EINVAL},
+    {.call = SYS_mincore, .error = ENOSYS},
+};
+
+/* Was the file fetched? Then it is read, and what that proved is said. */
+static bool is_fetched(struct reading *reading, bool is_counted)
+{
+    enum hr_proof proof = HR_PROOF_NONE;
+    struct hr_fetch_count count;
+    struct hr_medium_fetch fetch;
+    struct hr_fault fault = {0};
+    hr__fetch_count_open(&count);
+    const struct hr_medium_read medium = {.folder = &reading->scratch.folder,
+                                          .path = "a",
+                                          .shown = "place/a",
+                                          .count = is_counted ? &count : NULL,
+                                          .read = read_whole,
+                                          .context = reading};
+    hr__medium_fetch(&fetch, &medium);
+    bool is = fetch.file.descriptor >= 0;
+    if (is) {
+        ck_assert_int_eq(hr__medium_read_fetched(&proof, &medium, &fetch, &fault), reading->say);
+        ck_assert_int_eq(proof, reading->say ? HR_PROOF_CACHE : HR_PROOF_EVICTED);
+        ck_assert_uint_eq(reading->size, CONTENT);
+        ck_assert_int_eq(fetch.file.descriptor, -1);
+    }
+    hr__fetch_count_close(&count);
+    return is;
+}
+
+START_TEST(what_was_fetched_came_from_the_device)
+{
+    struct reading reading;
+    reading_begin(&reading);
+    ck_assert_int_eq(is_fetched(&reading, true), can_show(&reading));
+    reading.say = HR_DIFFERS;
+    ck_assert_int_eq(is_fetched(&reading, true), can_show(&reading));
+    ck_assert(!is_fetched(&reading, false));
+    reading_end(&reading);
+}
+END_TEST
+
+static void fetch_nothing(void *memory)
+{
+    ck_assert(!is_fetched(memory, true));
+}
+
+START_TEST(fetches_nothing_where_it_cannot_be_shown)
+{
+    struct reading reading;
+    reading_begin(&reading);
+    run_refused(&no_direct_access[3], 1, fetch_nothing, &reading);
+    run_refused(&no_direct_access[4], 1, fetch_nothing, &reading);
+    reading_end(&reading);
+}
+END_TEST
+
 START_TEST(shows_that_the_bytes_came_from_the_device)
 {
     struct reading reading;
@@ -162,14 +223,6 @@ static void read_where_nothing_is_forgotten(void *memory)
     ck_assert_int_eq(proof_of(memory, true, HR_OK), HR_PROOF_CACHE);
 }
 
-static const struct refusal no_direct_access[] = {
-    {.call = SYS_openat2, .error = ENOSYS},
-    {.call = SYS_openat, .error = EINVAL, .argument = 2, .bits = O_DIRECT},
-    {.call = SYS_fcntl, .error = EINVAL, .argument = 2, .bits = O_DIRECT},
-    {.call = SYS_fadvise64, .error = EINVAL},
-    {.call = SYS_mincore, .error = ENOSYS},
-};
-
 START_TEST(empties_the_cache_where_it_cannot_read_past_it)
 {
     struct reading reading;
@@ -212,6 +265,7 @@ START_TEST(claims_nothing_where_somebody_holds_the_pages)
     for (size_t at = 0; at < CONTENT; at += 512)
         ck_assert_int_eq(held[at], 'x');
     run_refused(no_direct_access, 3, read_where_nothing_is_forgotten, &reading);
+    ck_assert(!is_fetched(&reading, true));
     close(descriptor);
     reading_end(&reading);
 }
@@ -241,4 +295,5 @@ HR_SUITE("platform/medium_read", shows_that_the_bytes_came_from_the_device,
          claims_nothing_of_a_volume_that_is_not_counted, reads_anew_and_claims_nothing_when_the_count_is_too_small,
          empties_the_cache_where_it_cannot_read_past_it, claims_nothing_where_the_cache_keeps_what_it_has,
          claims_nothing_where_the_cache_cannot_be_looked_into, claims_nothing_where_somebody_holds_the_pages,
-         hands_on_what_the_reading_says)
+         hands_on_what_the_reading_says, what_was_fetched_came_from_the_device,
+         fetches_nothing_where_it_cannot_be_shown)

@@ -10,8 +10,11 @@
  * most. One way or the other it costs each kind of drive something, so it is no more. */
 static const double probe_bytes = 32e6, probe_seconds = 0.2;
 /* So much waits for the sync that ends a spell of a probe; some of it may have been written before the spell began. */
-static const uint64_t spell_bytes[] = {
-    [HR_PROBE_NONE] = UINT64_MAX, [HR_PROBE_ALONE] = 40000000, [HR_PROBE_SHARED] = 20000000};
+static const uint64_t spell_bytes[] = {[HR_PROBE_ALONE] = 40000000, [HR_PROBE_SHARED] = 20000000};
+/* A sync sends heads to the journal and back, and where reading waits for the end of writing anyway nothing waits for the
+ * sync but the card. */
+static const uint64_t batch_bytes[] = {
+    [HR_PACE_EAGER] = 64 << 20, [HR_PACE_YIELD] = 64 << 20, [HR_PACE_AFTER] = 256 << 20};
 /* A writer that had nothing to do for more than this share of a spell shows what the card gives, not the drive. */
 static const double idle_share = 0.15;
 /* Reading that leaves writing this share of its speed is called free. One shared budget leaves about half. */
@@ -23,8 +26,10 @@ static const double gain_share = 1.4, loss_share = 0.7;
 static const double implausible_share = 1.5;
 /* The first writes meet empty caches and rested throttles, and say nothing about the rest. */
 static const int64_t warm_up_ns = HR_NS_PER_S / 2;
-/* Each probe that finds nothing new makes the next one wait twice as long. */
+/* Each probe that finds nothing new makes the next one wait twice as long; where heads travel it costs most, and waits
+ * four times as long. */
 static const int64_t first_probe_after_ns = 15 * HR_NS_PER_S, last_probe_after_ns = 240 * HR_NS_PER_S;
+enum { AFTER_WAITS = 4 };
 /* A writer that keeps up has no more than this waiting. */
 static const uint64_t keeps_up_bytes = 8 << 20;
 /* Heads may go elsewhere when nothing was written for so long. */
@@ -111,7 +116,7 @@ static void judge(struct hr_pace *pace, int64_t now_ns)
     pace->shares = shares;
     pace->alone_rate = pace->probed_rate;
     pace->is_judged = true;
-    pace->probe_again_ns = now_ns + pace->probe_after_ns;
+    pace->probe_again_ns = now_ns + pace->probe_after_ns * (found == HR_PACE_AFTER ? AFTER_WAITS : 1);
 }
 
 /* Where reading was found to be free it goes on all the time, so a drive that changes its mind is seen without a probe.
@@ -157,9 +162,9 @@ void hr__pace_saw_spell(struct hr_pace *pace, const struct hr_pace_spell *spell,
         begin(pace, HR_PROBE_ALONE);
 }
 
-uint64_t hr__pace_spell_bytes(const struct hr_pace *pace)
+uint64_t hr__pace_batch_bytes(const struct hr_pace *pace)
 {
-    return spell_bytes[pace->probe];
+    return pace->probe != HR_PROBE_NONE ? spell_bytes[pace->probe] : batch_bytes[pace->mode];
 }
 
 bool hr__pace_may_read_back(const struct hr_pace *pace, const struct hr_pace_now *now)

@@ -65,8 +65,8 @@ void hr__pace_init(struct hr_pace *pace, bool is_in_memory, bool is_rotational);
 void hr__pace_saw_write(struct hr_pace *pace, int64_t now_ns);
 /* A sync ended at `now_ns`; `spell` is since the one before. */
 void hr__pace_saw_spell(struct hr_pace *pace, const struct hr_pace_spell *spell, int64_t now_ns);
-/* A spell that is part of a probe shall not be longer than this. UINT64_MAX: as long as it likes. */
-uint64_t hr__pace_spell_bytes(const struct hr_pace *pace);
+/* At most so much waits for a sync. */
+uint64_t hr__pace_batch_bytes(const struct hr_pace *pace);
 bool hr__pace_may_read_back(const struct hr_pace *pace, const struct hr_pace_now *now);
 /* Was reading found to cost writing little? */
 bool hr__pace_reads_beside(const struct hr_pace *pace);

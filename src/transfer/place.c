@@ -230,23 +230,21 @@ void hr__place_folder_leave(struct hr_place_folder *at)
 
 /* ---- Copies ---- */
 
-/* A sync costs the same for one file as for many, so it waits for a batch: this much or this many. Less at the
- * beginning, when nothing can be read back before the first, and towards the end, when the last is all that is waited
- * for. */
-enum { BATCH_BYTES = 64 << 20, BATCH_BYTES_MIN = 8 << 20, BATCH_FILES = 1024, LAST_BATCHES = 4 };
+/* A sync costs the same for one file as for many, so it waits for a batch: so much as the pace says, or this many. Less
+ * at the beginning, when nothing can be read back before the first, and towards the end, when the last is all that is
+ * waited for. */
+enum { BATCH_BYTES_MIN = 8 << 20, BATCH_FILES = 1024, LAST_BATCHES = 4 };
 
 bool hr__place_batch_is_full_locked(const struct hr_place *place)
 {
     uint64_t left = place->wanted_bytes > place->handed_bytes ? place->wanted_bytes - place->handed_bytes : 0;
-    uint64_t enough = left / LAST_BATCHES;
+    uint64_t enough = left / LAST_BATCHES, most = hr__pace_batch_bytes(&place->pace);
     if (enough > place->handed_bytes / 2)
         enough = place->handed_bytes / 2;
     if (enough < BATCH_BYTES_MIN)
         enough = BATCH_BYTES_MIN;
-    else if (enough > BATCH_BYTES)
-        enough = BATCH_BYTES;
-    if (enough > hr__pace_spell_bytes(&place->pace))
-        enough = hr__pace_spell_bytes(&place->pace);
+    if (enough > most)
+        enough = most;
     return place->waiting.bytes >= enough || place->waiting.count >= BATCH_FILES;
 }
 

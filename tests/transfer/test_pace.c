@@ -180,6 +180,16 @@ START_TEST(probes_less_often_the_oftener_it_finds_the_same)
 }
 END_TEST
 
+START_TEST(probes_heads_again_later_than_what_has_one_budget)
+{
+    int64_t now_ns;
+    struct hr_pace shares = followed(&one_budget, 40, &now_ns), travels = followed(&heads, 40, &now_ns);
+    ck_assert_int_gt(shares.probe_after_ns, travels.probe_after_ns);
+    follow_until(HR_PROBE_ALONE, &travels, &heads, &now_ns);
+    ck_assert_int_gt(now_ns, 60000 * ms);
+}
+END_TEST
+
 START_TEST(never_reads_back_beside_writing_on_a_disk_with_heads)
 {
     struct hr_pace pace;
@@ -265,6 +275,7 @@ HR_SUITE("transfer/pace", goes_on_reading_back_where_it_costs_writing_nothing,
          leaves_the_writer_alone_for_a_spell_to_have_something_to_compare_with,
          asks_twice_before_it_leaves_what_it_does_for_what_lies_next_to_it, judges_anew_when_the_drive_changes_its_mind,
          sees_without_a_probe_that_reading_is_no_longer_free, probes_less_often_the_oftener_it_finds_the_same,
-         never_reads_back_beside_writing_on_a_disk_with_heads, does_not_hold_a_writer_that_waits_for_the_card_for_slow,
-         gives_a_probe_up_when_the_writer_runs_dry, does_not_judge_from_little,
-         does_not_judge_a_spell_in_which_next_to_nothing_was_read, does_not_believe_that_reading_speeds_writing_up)
+         probes_heads_again_later_than_what_has_one_budget, never_reads_back_beside_writing_on_a_disk_with_heads,
+         does_not_hold_a_writer_that_waits_for_the_card_for_slow, gives_a_probe_up_when_the_writer_runs_dry,
+         does_not_judge_from_little, does_not_judge_a_spell_in_which_next_to_nothing_was_read,
+         does_not_believe_that_reading_speeds_writing_up)

@@ -78,8 +78,3 @@ enum hr_status hr__fault_path(struct hr_fault *fault, enum hr_status status, int
     hr_escape_name(shown, sizeof shown, path, strlen(path));
     return hr__fault_set(fault, status, system_error, "%s %s", what, shown);
 }
-
-enum hr_status hr__fault_nomem(struct hr_fault *fault, const char *what)
-{
-    return hr__fault_set(fault, HR_NOMEM, 0, "no memory for %s", what);
-}

@@ -17,7 +17,11 @@ enum hr_status hr__fault_set(struct hr_fault *fault, enum hr_status status, int 
 enum hr_status hr__fault_path(struct hr_fault *fault, enum hr_status status, int system_error, const char *what,
                               const char *path);
 
-/* "no memory for WHAT". */
-enum hr_status hr__fault_nomem(struct hr_fault *fault, const char *what);
+/* "no memory for WHAT". Here, so that whoever compiles or analyses a caller sees that it is not HR_OK. */
+static inline enum hr_status hr__fault_nomem(struct hr_fault *fault, const char *what)
+{
+    (void)hr__fault_set(fault, HR_NOMEM, 0, "no memory for %s", what);
+    return HR_NOMEM;
+}
 
 #endif

@@ -164,9 +164,10 @@ static enum hr_status compare(struct prover *prover, struct hr_pending_copy *cop
     if (was_lost_by_a_sync(place, copy))
         return hr__fault_set(fault, HR_IO, 0, "%s: the drive lost writes while this was being written", path);
     enum hr_status status = hr__place_folder_enter(&prover->at, place, path, false, fault);
-    if (!status)
-        status = hr__read_back_file(&digest, &proof, &prover->read_back, fetch, &prover->at.folder, path,
-                                    size_of(place, copy), fault);
+    if (status)
+        return status;
+    status = hr__read_back_file(&digest, &proof, &prover->read_back, fetch, &prover->at.folder, path,
+                                size_of(place, copy), fault);
     if (status && status != HR_DIFFERS)
         return status;
     copy->proof = (uint8_t)proof;
@@ -233,7 +234,7 @@ static enum hr_status sync_names(struct prover *prover, struct hr_fault *fault)
         char *folder = hr__place_final_path(place, copy->item);
         if (folder)
             folder[hr__path_folder_length(folder)] = '\0';
-        if (folder && (!last || strcmp(last, folder)))
+        if (folder && (!last || strcmp(last, folder) != 0))
             status = hr__folder_sync(&place->root, folder, fault);
         if (!folder)
             status = hr__fault_nomem(fault, "a folder's name");

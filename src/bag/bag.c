@@ -200,7 +200,7 @@ enum hr_status hr_bag_create(struct hr_bag **out, const char *place, const struc
 {
     struct hr_bag *bag = NULL;
     enum hr_status status = hr__bag_new(&bag, place, label, fault);
-    if (status)
+    if (!bag)
         return status;
     status = make_job(bag, label->job, fault);
     if (!status)

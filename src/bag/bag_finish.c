@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: ISC */
 /* Finishing: the journal becomes files.csv, manifests and tag files are made from it, bagit.txt comes last. Until
  * that stands everything made here can be taken back (hr__bag_unfinish) and made again. */
+#include <assert.h>
 #include <inttypes.h>
 #include <string.h>
 
@@ -53,6 +54,7 @@ static enum hr_status compare_with_data(const struct hr_journal *journal, const 
     for (size_t i = 0; (i < walk.count || i < journal->count) && !status; i++) {
         const struct hr_walked *file = i < walk.count ? &walk.files[i] : NULL;
         const struct hr_bag_file *row = i < journal->count ? &journal->rows[i] : NULL;
+        assert(file || row);
         const char *path = file ? file->path + strlen(HR_BAG_DATA "/") : NULL;
         int order = !file ? 1 : !row ? -1 : strcmp(path, row->path);
         if (order > 0)

@@ -206,11 +206,11 @@ static void tell_twice(struct hr_inspection *inspection, const struct entry *ent
 
 static enum hr_status merge(struct hr_inspection *inspection, struct entries *all, struct hr_fault *fault)
 {
-    const char *last_hex = NULL;
     if (all->count > 0)
         qsort(all->entries, all->count, sizeof *all->entries, compare_entries);
     for (size_t i = 0; i < all->count; i++) {
         const struct entry *entry = &all->entries[i];
+        enum hr_digest_kind kind = inspection->manifests[entry->manifest].kind;
         struct hr_listed *listed = inspection->listed_count ? &inspection->listed[inspection->listed_count - 1] : NULL;
         if (!listed || strcmp(listed->path, entry->path) != 0) {
             if (!hr__array_reserve(&inspection->listed, &inspection->listed_capacity, inspection->listed_count + 1,
@@ -219,11 +219,11 @@ static enum hr_status merge(struct hr_inspection *inspection, struct entries *al
             listed = &inspection->listed[inspection->listed_count++];
             listed->path = entry->path;
         } else if (listed->manifests & 1u << entry->manifest) {
-            tell_twice(inspection, entry, last_hex);
+            tell_twice(inspection, entry, listed->hex[kind]);
             continue;
         }
         listed->manifests |= 1u << entry->manifest;
-        listed->hex[inspection->manifests[entry->manifest].kind] = last_hex = entry->hex;
+        listed->hex[kind] = entry->hex;
     }
     return HR_OK;
 }

@@ -130,21 +130,19 @@ static enum hr_status check_file(struct hr_inspection *inspection, const struct 
 
 /* ---- All of them ---- */
 
-static enum hr_status read_all(struct hr_inspection *inspection, struct hr_proof_reader *reader, struct hr_fault *fault)
+static enum hr_status read_all(struct hr_inspection *inspection, const struct hr_proof_reader *reader,
+                               struct meter *meter, struct hr_fault *fault)
 {
-    struct meter meter = {.inspection = inspection};
     enum hr_status status = HR_OK;
-    reader->context = &meter;
-    reader->advance = advance;
-    count_payload(&meter, inspection);
+    count_payload(meter, inspection);
     for (size_t i = 0; i < inspection->listed_count && !status; i++) {
         const struct hr_listed *listed = &inspection->listed[i];
         if (!listed->is_standing)
             continue;
         status = hr_cancel_requested(inspection->cancel) ? HR_CANCELLED : check_file(inspection, reader, listed, fault);
-        meter.files_done++;
-        meter.bytes_before += size_of(inspection, listed);
-        tell(&meter, meter.bytes_before, meter.files_done == meter.files_total);
+        meter->files_done++;
+        meter->bytes_before += size_of(inspection, listed);
+        tell(meter, meter->bytes_before, meter->files_done == meter->files_total);
     }
     return status;
 }
@@ -162,10 +160,13 @@ enum hr_status hr__inspect_payload(struct hr_inspection *inspection, struct hr_f
     if (status)
         return status;
     struct hr_fetch_count count;
+    struct meter meter = {.inspection = inspection};
     struct hr_proof_reader reader = {.folder = &inspection->folder,
                                      .digester = &digester,
                                      .cancel = inspection->cancel,
-                                     .count = hr__volume_is_counted(&volume) ? &count : NULL};
+                                     .count = hr__volume_is_counted(&volume) ? &count : NULL,
+                                     .context = &meter,
+                                     .advance = advance};
     hr__fetch_count_open(&count);
     if (volume.is_fuse)
         (void)hr__volume_drop_device_cache(&volume);
@@ -173,7 +174,7 @@ enum hr_status hr__inspect_payload(struct hr_inspection *inspection, struct hr_f
     status = hr__block_digester_init(&digester, kinds, fault);
     inspection->report->from_medium = true;
     if (!status)
-        status = read_all(inspection, &reader, fault);
+        status = read_all(inspection, &reader, &meter, fault);
     hr__block_digester_finish(&digester);
     hr__fetch_count_close(&count);
     return status;

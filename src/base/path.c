@@ -14,6 +14,7 @@ char *hr__path_join(const char *folder, const char *name)
         return NULL;
     char *joined = malloc(size);
     if (joined) {
+        /* NOLINTNEXTLINE(bugprone-not-null-terminated-result): the name behind it ends both */
         memcpy(joined, folder, folder_size);
         joined[folder_size] = '/';
         memcpy(joined + folder_size + needs_slash, name, name_size + 1);

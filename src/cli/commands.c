@@ -116,12 +116,10 @@ static enum cli_exit parse_and_run(struct cli_call *call, void *settings, const 
     const struct cli_command *command = call->command;
     if (cli_options_parse(settings, &call->operands, command->options, command->option_count, arguments, &fault))
         return cli_complain_usage(command, "%s", fault.text);
-    struct cli_output out;
-    cli_output_init(&out, stdout, cli_wants_colour(call->common, stdout));
-    call->out = &out;
+    cli_output_init(call->out, stdout, cli_wants_colour(call->common, stdout));
     enum cli_exit status = run(call);
-    if (!cli_output_finish(&out)) {
-        cli_complain("cannot write the results: %s", strerror(out.error));
+    if (!cli_output_finish(call->out)) {
+        cli_complain("cannot write the results: %s", strerror(call->out->error));
         status = CLI_FAILED;
     }
     return status;
@@ -136,8 +134,9 @@ enum cli_exit cli_command_run(const struct cli_command *command, const char *con
     const char **operands = calloc(count + 1, sizeof *operands);
     enum cli_exit status = CLI_FAILED;
     if (settings && operands) {
+        struct cli_output out;
         struct cli_call call = {
-            .command = command, .settings = settings, .common = settings, .operands = {.items = operands}};
+            .command = command, .settings = settings, .common = settings, .operands = {.items = operands}, .out = &out};
         status = parse_and_run(&call, settings, arguments);
     } else {
         cli_complain("no memory");

@@ -142,7 +142,9 @@ void measure_svg(struct hr_text *out, const void *picture)
     put_heading(&bars, fastest, has_link);
     put_axis(&bars, TOP - 20, bottom - 4);
     double y = TOP;
-    for (size_t i = 0; i < table->count; y += height_of(&table->rows[i++]))
+    for (size_t i = 0; i < table->count; i++) {
         put_group(&bars, y, &table->rows[i]);
+        y += height_of(&table->rows[i]);
+    }
     svg_end(out);
 }

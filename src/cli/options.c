@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: ISC */
 #include "cli/options.h"
 
+#include <assert.h>
 #include <stdio.h>
 #include <string.h>
 
@@ -107,6 +108,7 @@ static enum hr_status store(struct parse *parse, const struct cli_option *option
     struct cli_texts *texts = at;
     enum hr_status status;
     char shown[SHOWN_SIZE];
+    assert(value || option->kind == CLI_FLAG);
     switch (option->kind) {
     case CLI_FLAG:
         *(bool *)at = true;

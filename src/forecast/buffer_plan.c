@@ -267,7 +267,7 @@ enum hr_status hr_buffer_best_easing(struct hr_easing *out, const struct hr_buff
         return HR_NOT_FOUND;
     bool is_found = false;
     for (int percent = 1; percent < 100; percent++)
-        for (double per_s = 1; per_s < fastest; per_s++) {
+        for (int per_s = 1; per_s < fastest; per_s++) {
             struct hr_easing easing = {percent / 100.0, per_s};
             struct outcome outcome = try_easing(buffer, holds, hold_count, &easing);
             if (!is_better(&outcome, &best))

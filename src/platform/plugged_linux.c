@@ -98,7 +98,7 @@ static enum hr_status add_all(struct listing *listing, struct hr_fault *fault)
     if (!stream)
         status = folder ? hr__fault_path(fault, HR_UNSUPPORTED, errno, "cannot list devices in", folder)
                         : hr__fault_nomem(fault, "the list of disks");
-    for (const struct dirent *entry; status == HR_OK && (entry = readdir(stream));) {
+    for (const struct dirent *entry; stream && status == HR_OK && (entry = readdir(stream));) {
         struct hr_block block;
         if (entry->d_name[0] == '.' || !hr__block_open(&block, folder, entry->d_name))
             continue;

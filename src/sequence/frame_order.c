@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: ISC */
 #include "sequence/frame_order.h"
 
+#include <assert.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -95,6 +96,7 @@ static void merge(uint32_t *order, struct run *runs, size_t run_count, const str
         for (size_t r = 0; r < run_count; r++)
             if (runs[r].next < runs[r].end && (!first || compare_by_time(&rows[runs[r].next], &rows[first->next]) < 0))
                 first = &runs[r];
+        assert(first); /* the runs hold `count` frames in all */
         order[i] = rows[first->next++].frame;
     }
 }

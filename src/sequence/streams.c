@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: ISC */
 #include "sequence/streams.h"
 
+#include <assert.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -92,6 +93,7 @@ static enum hr_status link_chains(struct chains *chains, struct row *rows, size_
             at = chains->count++;
             chains->chains[at] = (struct chain){.first_ns = rows[i].local_ns};
         }
+        assert(at < chains->count);
         chains->chains[at].last_ns = rows[i].local_ns;
         if (rows[i].counter)
             chains->chains[at].last_counter = rows[i].counter;

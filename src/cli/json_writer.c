@@ -34,14 +34,28 @@ static void put_character(struct hr_text *text, const char *bytes, size_t length
         hr__text_append_bytes(text, bytes, length);
 }
 
+/* The bytes that stand in a string as they are, up to the first that needs a look. */
+static size_t plain_length(const char *string, size_t size)
+{
+    size_t length = 0;
+    while (length < size && string[length] >= 0x20 && string[length] < 0x7f && string[length] != '"' &&
+           string[length] != '\\')
+        length++;
+    return length;
+}
+
 static void put_string(struct json_writer *json, const char *string, size_t size)
 {
     struct hr_text text;
     hr__text_init(&text, 6 * size + 2);
     hr__text_append(&text, "\"");
     while (size > 0) {
-        size_t length = hr__utf8_length(string, size), taken = length ? length : 1;
-        put_character(&text, string, length);
+        size_t plain = plain_length(string, size), length = plain ? plain : hr__utf8_length(string, size);
+        size_t taken = length ? length : 1;
+        if (plain)
+            hr__text_append_bytes(&text, string, plain);
+        else
+            put_character(&text, string, length);
         string += taken;
         size -= taken;
     }

@@ -3,17 +3,12 @@
 
 #include <stdlib.h>
 
-static bool is_small(const struct hr_place *place, const struct hr_pending_copy *copy)
-{
-    return place->engine->job->items[copy->item].file->size_bytes < HR_DIRECT_FROM_BYTES;
-}
-
 /* What cannot be asked for now is read the plain way later, and says then what is wrong with it. */
 static struct hr_fetched ask_for(struct hr_fetch_ahead *ahead, const struct hr_pending_copy *copy)
 {
     struct hr_place *place = ahead->read_back->place;
     struct hr_fetched fetched = {.fetch = HR_MEDIUM_FETCH_NONE};
-    if (!place->is_counted || !is_small(place, copy))
+    if (!place->is_counted || hr__place_writes_direct(place, copy->item))
         return fetched;
     fetched.path = copy->is_adopted ? hr__place_final_path(place, copy->item) : hr__place_part_path(place, copy->item);
     if (fetched.path && hr__place_folder_enter(&ahead->at, place, fetched.path, false, NULL) == HR_OK)

@@ -88,7 +88,7 @@ void hr__place_rewind(struct hr_place *place)
     const struct hr_transfer_job *job = place->engine->job;
     place->queue.closed = false;
     place->input_has_ended = false;
-    place->handed_bytes = place->wanted_bytes = 0;
+    place->handed_bytes = place->wanted_bytes = place->cached_bytes = 0;
     for (size_t i = 0; i < job->item_count; i++)
         if (job->items[i].copies[place->index].state == HR_COPY_WANTED)
             place->wanted_bytes += job->items[i].file->size_bytes;
@@ -110,6 +110,11 @@ void hr__place_fail(struct hr_place *place, const struct hr_fault *fault)
     hr__lock_drop(&place->lock);
 }
 
+bool hr__place_is_stopped(const struct hr_place *place)
+{
+    return hr_cancel_requested(place->engine->cancel) || hr__place_has_failed(place);
+}
+
 void hr__place_judge(struct hr_place *place, enum hr_status status, const struct hr_fault *fault)
 {
     bool concerns_it = status == HR_FULL || status == HR_READ_ONLY || status == HR_GONE || status == HR_NOMEM;
@@ -129,6 +134,11 @@ void hr__place_copy_failed(struct hr_place *place, uint32_t item, bool was_durab
                              .was_durable = was_durable,
                              .status = fault->status};
     hr__event_post(&place->engine->events, &event, fault);
+}
+
+bool hr__place_writes_direct(const struct hr_place *place, uint32_t item)
+{
+    return place->engine->job->items[item].file->size_bytes >= HR_DIRECT_FROM_BYTES;
 }
 
 /* ---- Paths ---- */
@@ -235,7 +245,7 @@ void hr__place_folder_leave(struct hr_place_folder *at)
  * waited for. */
 enum { BATCH_BYTES_MIN = 8 << 20, BATCH_FILES = 1024, LAST_BATCHES = 4 };
 
-bool hr__place_batch_is_full_locked(const struct hr_place *place)
+uint64_t hr__place_batch_bytes_locked(const struct hr_place *place)
 {
     uint64_t left = place->wanted_bytes > place->handed_bytes ? place->wanted_bytes - place->handed_bytes : 0;
     uint64_t enough = left / LAST_BATCHES, most = hr__pace_batch_bytes(&place->pace);
@@ -243,9 +253,12 @@ bool hr__place_batch_is_full_locked(const struct hr_place *place)
         enough = place->handed_bytes / 2;
     if (enough < BATCH_BYTES_MIN)
         enough = BATCH_BYTES_MIN;
-    if (enough > most)
-        enough = most;
-    return place->waiting.bytes >= enough || place->waiting.count >= BATCH_FILES;
+    return enough < most ? enough : most;
+}
+
+bool hr__place_batch_is_full_locked(const struct hr_place *place)
+{
+    return place->waiting.bytes >= hr__place_batch_bytes_locked(place) || place->waiting.count >= BATCH_FILES;
 }
 
 bool hr__place_may_read_back_locked(struct hr_place *place, int64_t now_ns)

@@ -60,6 +60,7 @@ struct hr_place {
     /* guarded by lock */
     struct hr_copy_list waiting; /* written, not durable yet */
     uint64_t handed_bytes;       /* in this pass, to the prover */
+    uint64_t cached_bytes;       /* of `waiting`, of small files: written to the page cache, not to the drive */
     int64_t waiting_since_ns;
     int64_t idle_since_ns, idle_ns; /* of the writer: 0: it is busy; in all until then */
     bool input_has_ended;
@@ -77,6 +78,8 @@ void hr__place_rewind(struct hr_place *place);
 /* The place takes no more; whatever is still wanted there stays wanted. The first cause is told. */
 void hr__place_fail(struct hr_place *place, const struct hr_fault *fault);
 bool hr__place_has_failed(const struct hr_place *place);
+/* Failed, or the run is called off. */
+bool hr__place_is_stopped(const struct hr_place *place);
 /* What does a failure with `status` mean for the place as a whole? Full, read-only, gone, or the third input-output
  * error in a row: it fails. */
 void hr__place_judge(struct hr_place *place, enum hr_status status, const struct hr_fault *fault);
@@ -89,7 +92,11 @@ HR_MUST_USE enum hr_status hr__place_folder_enter(struct hr_place_folder *at, co
                                                   const char *path, bool make, struct hr_fault *fault);
 void hr__place_folder_leave(struct hr_place_folder *at);
 
-/* Is there enough to make it worth a sync? Towards the end less is: what comes last is all that is waited for. */
+/* Written past the page cache, where the filesystem takes that. */
+bool hr__place_writes_direct(const struct hr_place *place, uint32_t item);
+
+/* So many bytes make it worth a sync. Towards the end less do: what comes last is all that is waited for. */
+uint64_t hr__place_batch_bytes_locked(const struct hr_place *place);
 bool hr__place_batch_is_full_locked(const struct hr_place *place);
 /* As the pace says; the end of the input ends all yielding, for nothing is left to yield to. */
 bool hr__place_may_read_back_locked(struct hr_place *place, int64_t now_ns);

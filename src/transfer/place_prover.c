@@ -104,6 +104,8 @@ static void sync_waiting(struct prover *prover)
     hr__lock_take(&place->lock);
     struct hr_copy_list batch = place->waiting;
     place->waiting = (struct hr_copy_list){0};
+    place->cached_bytes = 0;
+    hr__signal_all(&place->changed);
     hr__lock_drop(&place->lock);
     enum hr_status status = place->syncs_each_file ? HR_OK : hr__folder_sync_volume(&place->root, &fault);
     hr__lock_take(&place->lock);
@@ -122,17 +124,12 @@ static bool is_ripe_locked(const struct hr_place *place, int64_t now_ns)
                                     hr__place_batch_is_full_locked(place));
 }
 
-static bool is_stopped(const struct hr_place *place)
-{
-    return hr_cancel_requested(place->engine->cancel) || hr__place_has_failed(place);
-}
-
 /* Reading may have to wait long, and what waits for a sync meanwhile holds the card. */
 static bool take_turn(void *context)
 {
     struct prover *prover = context;
     struct hr_place *place = prover->place;
-    while (!is_stopped(place)) {
+    while (!hr__place_is_stopped(place)) {
         hr__lock_take(&place->lock);
         int64_t now_ns = hr__clock_now_ns();
         bool is_ripe = is_ripe_locked(place, now_ns), may_read = hr__place_may_read_back_locked(place, now_ns);
@@ -312,7 +309,7 @@ static void take_steps(struct prover *prover)
 {
     struct hr_place *place = prover->place;
     for (enum step step = next_step(prover); step != STEP_END; step = next_step(prover)) {
-        if (is_stopped(place)) {
+        if (hr__place_is_stopped(place)) {
             give_up(prover);
             step = prover->renamed.first ? STEP_SETTLE : STEP_END;
         }

@@ -4,8 +4,12 @@
 
 #include "base/fault.h"
 #include "base/path.h"
+#include "base/units.h"
 #include "platform/clock.h"
 #include "transfer/place.h"
+
+/* What ends a wait without a word is seen by looking. */
+static const int64_t look_again_ns = HR_NS_PER_S / 10;
 
 /* The item of one feed that is being written. Zeroed: none. */
 struct writing {
@@ -27,14 +31,13 @@ static enum hr_status open_part(struct writer *writer, const struct hr_piece *pi
 {
     struct hr_place *place = writer->place;
     struct hr_place_folder *at = &writer->at[piece->feed];
-    bool direct = place->engine->job->items[piece->item].file->size_bytes >= HR_DIRECT_FROM_BYTES;
     if (!now->part_path)
         return hr__fault_nomem(&now->fault, "a file's name");
     enum hr_status status = hr__place_folder_enter(at, place, now->part_path, true, &now->fault);
     if (status)
         return status;
-    status = hr__file_open(&now->file, &at->folder, hr__path_last(now->part_path), HR_FILE_CREATE, direct,
-                           now->part_path, &now->fault);
+    status = hr__file_open(&now->file, &at->folder, hr__path_last(now->part_path), HR_FILE_CREATE,
+                           hr__place_writes_direct(place, piece->item), now->part_path, &now->fault);
     now->was_made = status == HR_OK;
     return status;
 }
@@ -98,8 +101,20 @@ static void hand_to_prover(struct hr_place *place, const struct hr_pending_copy 
         place->waiting_since_ns = hr__clock_now_ns();
     hr__copy_list_push(&place->waiting, copy, size);
     place->handed_bytes += size;
+    if (!copy->is_adopted && !hr__place_writes_direct(place, copy->item))
+        place->cached_bytes += size;
     if (is_first || hr__place_batch_is_full_locked(place))
         hr__signal_all(&place->changed);
+    hr__lock_drop(&place->lock);
+}
+
+/* The page cache takes small files faster than the drive does. It gets one batch while another is synced and no more: so
+ * memory is bounded, and what is written is what the drive has done or is about to. */
+static void wait_for_sync(struct hr_place *place)
+{
+    hr__lock_take(&place->lock);
+    while (place->cached_bytes >= hr__place_batch_bytes_locked(place) && !hr__place_is_stopped(place))
+        hr__signal_wait_until(&place->changed, &place->lock, hr__clock_now_ns() + look_again_ns);
     hr__lock_drop(&place->lock);
 }
 
@@ -123,6 +138,7 @@ static void end(struct writer *writer, const struct hr_piece *piece)
         abandon(place, now);
     else
         hand_to_prover(place, &copy, piece->xxh128);
+    wait_for_sync(place);
     if (is_wanted && now->fault.status) {
         hr__place_judge(place, now->fault.status, &now->fault);
         hr__place_copy_failed(place, piece->item, false, &now->fault);

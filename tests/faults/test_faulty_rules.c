@@ -145,7 +145,8 @@ START_TEST(never_acts_on_a_call_that_moves_no_byte)
 }
 END_TEST
 
-/* Of 10,000 calls a tenth; the same ones whatever came before them, others with another seed. */
+/* Of 10,000 calls a tenth; the same ones whatever came before them and whatever their folder is called, others with
+ * another seed. */
 START_TEST(leaves_chance_to_the_seed_and_the_call_alone)
 {
     static bool harmed[2][10000];
@@ -156,7 +157,7 @@ START_TEST(leaves_chance_to_the_seed_and_the_call_alone)
         rules.seed = round == 2 ? 2 : 1;
         for (size_t n = 0; n < 10000; n++) {
             size_t i = round == 1 ? 9999 - n : n;
-            snprintf(path, sizeof path, "NMA_%04zu.JPG", i);
+            snprintf(path, sizeof path, "%d/NMA_%04zu.JPG", round, i);
             bool is_harmed = meet(FAULTY_READ, path, 4096 * (i % 7), 100, 1).rule != NULL;
             if (round == 0)
                 count += harmed[0][i] = is_harmed;
@@ -177,12 +178,12 @@ START_TEST(takes_back_harm_that_was_none)
     begin("read zero-block once");
     unsigned char zeros[100] = {0}, data[100] = {1};
     struct faulty_verdict verdict = meet(FAULTY_READ, "a", 0, 100, 1);
-    ck_assert(!faulty_damage(zeros, sizeof zeros, 0, &verdict));
+    ck_assert(!faulty_damage(zeros, sizeof zeros, 0, &verdict, NULL));
     faulty_rules_take_back(&verdict);
     ck_assert_ptr_null(verdict.rule);
     verdict = meet(FAULTY_READ, "a", 100, 100, 1);
     ck_assert_ptr_nonnull(verdict.rule);
-    ck_assert(faulty_damage(data, sizeof data, 0, &verdict));
+    ck_assert(faulty_damage(data, sizeof data, 0, &verdict, NULL));
     ck_assert_ptr_null(meet(FAULTY_READ, "a", 200, 100, 1).rule);
 }
 END_TEST
@@ -216,20 +217,26 @@ START_TEST(does_the_harm_where_it_was_told)
         {"write zero-block offset=19999", 0, 20000 - 16384, 16384},
         {"write other-block offset=10007", 0, 4096, 8192},
         {"write other-block offset=7", 0, 4096, 0},
+        {"write foreign-block offset=10007", 0, 1000, 8192},
+        {"write foreign-block offset=19999", 0, 1000, 16384},
     };
+    const struct faulty_block foreign = {.size = 1000}; /* zeros, which the whole has none of */
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++) {
         begin(rows[i].rule);
         memcpy(harmed, whole, sizeof whole);
         struct faulty_verdict verdict = meet(FAULTY_WRITE, "a", rows[i].offset, sizeof whole, 1);
         ck_assert_ptr_nonnull(verdict.rule);
-        ck_assert(faulty_damage(harmed, sizeof harmed, rows[i].offset, &verdict));
+        ck_assert(faulty_damage(harmed, sizeof harmed, rows[i].offset, &verdict, &foreign));
         size_t count = count_differences(harmed, whole, sizeof whole, &first);
         ck_assert_msg(count == rows[i].count, "row %zu: %zu bytes", i, count);
         ck_assert_msg(first == rows[i].first, "row %zu: at %zu", i, first);
     }
     begin("write other-block");
     struct faulty_verdict alone = meet(FAULTY_WRITE, "a", 0, 4096, 1);
-    ck_assert(!faulty_damage(harmed, 4096, 0, &alone));
+    ck_assert(!faulty_damage(harmed, 4096, 0, &alone, NULL));
+    begin("write foreign-block");
+    alone = meet(FAULTY_WRITE, "a", 0, 4096, 1);
+    ck_assert(!faulty_damage(harmed, 4096, 0, &alone, NULL));
 }
 END_TEST
 

@@ -105,6 +105,15 @@ harms_what_is_written() {
 	[ "$(faulty_count v 'write flip 100000 [0-9]* copy')" = 1 ]
 	[ "$(harmed_writing 'write zero-block offset=100000')" = 4096 ]
 	[ "$(harmed_writing 'write other-block offset=100000')" = 4096 ]
+	cp whole v.real/another
+	printf 'of its own' | dd of=v.real/another conv=notrunc status=none
+	faulty_rules v 'write foreign-block offset=100000'
+	rm -f v.real/copy
+	dd if=v/another of=/dev/null bs=4096 count=1 status=none
+	dd if=whole of=v/copy bs=65536 status=none
+	cmp -l v.real/copy whole | awk 'NR == 1 { exit $1 != 98305 }'
+	[ "$(dd if=v.real/copy bs=1 skip=98304 count=10 status=none)" = 'of its own' ]
+	[ "$(faulty_count v 'write foreign-block 100000 [0-9]* copy')" = 1 ]
 	[ "$(harmed_writing 'write torn-tail offset=100000 once')" = 32768 ]
 	[ "$(harmed_writing 'write lost offset=100000 once')" = 65536 ]
 	[ "$(faulty_count v 'write lost 100000 [0-9]* copy')" = 1 ]

@@ -5,14 +5,13 @@
 
 #include "faulty_rules.h"
 
-enum { BLOCK_BYTES = 4096 };
-
 /* FNV-1a over what names the call, mixed with the seed: the same call has the same number in every run, whatever other
- * threads do. */
+ * threads do and whenever it is. */
 static uint64_t number_of(const struct faulty_rules *rules, size_t rule, const struct faulty_event *event)
 {
     uint64_t hash = 14695981039346656037u ^ (rules->seed * 0x9E3779B97F4A7C15u) ^ (rule << 32) ^ event->offset;
-    for (const char *at = event->path; *at; at++)
+    const char *slash = strrchr(event->path, '/');
+    for (const char *at = slash ? slash + 1 : event->path; *at; at++)
         hash = (hash ^ (unsigned char)*at) * 1099511628211u;
     hash ^= hash >> 33;
     hash *= 0xFF51AFD7ED558CCDu;
@@ -91,7 +90,7 @@ void faulty_rules_take_back(struct faulty_verdict *verdict)
 
 size_t faulty_shortened(size_t size)
 {
-    size_t half = size / 2 / BLOCK_BYTES * BLOCK_BYTES;
+    size_t half = size / 2 / FAULTY_BLOCK_BYTES * FAULTY_BLOCK_BYTES;
     return half ? half : size;
 }
 
@@ -108,8 +107,8 @@ static bool zero_block(unsigned char *bytes, size_t begin, size_t end)
 static bool other_block(unsigned char *bytes, size_t begin, size_t end, size_t size)
 {
     size_t length = end - begin, from;
-    if (begin >= BLOCK_BYTES)
-        from = begin - BLOCK_BYTES;
+    if (begin >= FAULTY_BLOCK_BYTES)
+        from = begin - FAULTY_BLOCK_BYTES;
     else if (end + length <= size)
         from = end;
     else
@@ -119,16 +118,29 @@ static bool other_block(unsigned char *bytes, size_t begin, size_t end, size_t s
     return differs;
 }
 
-bool faulty_damage(unsigned char *bytes, size_t size, uint64_t offset, const struct faulty_verdict *verdict)
+static bool foreign_block(unsigned char *bytes, size_t begin, size_t end, const struct faulty_block *foreign)
 {
-    size_t into = (size_t)((offset + verdict->at) % BLOCK_BYTES);
-    size_t begin = verdict->at > into ? verdict->at - into : 0, end = verdict->at - into + BLOCK_BYTES;
+    size_t length = !foreign ? 0 : end - begin < foreign->size ? end - begin : foreign->size;
+    if (length == 0)
+        return false;
+    bool differs = memcmp(bytes + begin, foreign->bytes, length) != 0;
+    memcpy(bytes + begin, foreign->bytes, length);
+    return differs;
+}
+
+bool faulty_damage(unsigned char *bytes, size_t size, uint64_t offset, const struct faulty_verdict *verdict,
+                   const struct faulty_block *foreign)
+{
+    size_t into = (size_t)((offset + verdict->at) % FAULTY_BLOCK_BYTES);
+    size_t begin = verdict->at > into ? verdict->at - into : 0, end = verdict->at - into + FAULTY_BLOCK_BYTES;
     if (end > size)
         end = size;
     if (verdict->rule->harm == FAULTY_ZERO_BLOCK)
         return zero_block(bytes, begin, end);
     if (verdict->rule->harm == FAULTY_OTHER_BLOCK)
         return other_block(bytes, begin, end, size);
+    if (verdict->rule->harm == FAULTY_FOREIGN_BLOCK)
+        return foreign_block(bytes, begin, end, foreign);
     bytes[verdict->at] ^= (unsigned char)(1u << verdict->bit);
     return true;
 }

@@ -116,6 +116,8 @@ static int read_file(const char *path, char *into, size_t size, off_t offset, st
     if (got < 0)
         return got;
     struct faulty_event event = data_event(FAULTY_READ, path, (size_t)got, offset, info);
+    struct faulty_block foreign = faulty_state_foreign(faulty_here()->state, event.path);
+    faulty_state_passed(faulty_here()->state, event.path, into, (size_t)got);
     struct faulty_verdict verdict = faulty_state_meet(&error, faulty_here()->state, &event);
     if (error || !verdict.rule)
         return error ? -error : got;
@@ -125,7 +127,7 @@ static int read_file(const char *path, char *into, size_t size, off_t offset, st
         return (int)left;
     }
     faulty_state_done(faulty_here()->state, &verdict, &event,
-                      faulty_damage((unsigned char *)into, (size_t)got, (uint64_t)offset, &verdict));
+                      faulty_damage((unsigned char *)into, (size_t)got, (uint64_t)offset, &verdict, &foreign));
     return got;
 }
 
@@ -172,7 +174,8 @@ static int write_harmed(struct faulty_verdict *verdict, const struct faulty_even
         if (!copy)
             return -ENOMEM;
         memcpy(copy, bytes, size);
-        did_harm = faulty_damage(copy, size, event->offset, verdict);
+        struct faulty_block foreign = faulty_state_foreign(faulty_here()->state, event->path);
+        did_harm = faulty_damage(copy, size, event->offset, verdict, &foreign);
         result = write_all(handle->descriptor, (char *)copy, size, offset);
         free(copy);
     }
@@ -188,6 +191,7 @@ static int write_file(const char *path, const char *bytes, size_t size, off_t of
     struct faulty_verdict verdict = faulty_state_meet(&error, faulty_here()->state, &event);
     if (error)
         return -error;
+    faulty_state_passed(faulty_here()->state, event.path, bytes, size);
     int written = verdict.rule ? write_harmed(&verdict, &event, bytes, handle)
                                : write_all(handle->descriptor, bytes, size, offset);
     if (written > 0)

@@ -28,6 +28,7 @@ static const struct {
     [FAULTY_FLIP] = {"flip", DATA},
     [FAULTY_ZERO_BLOCK] = {"zero-block", DATA},
     [FAULTY_OTHER_BLOCK] = {"other-block", DATA},
+    [FAULTY_FOREIGN_BLOCK] = {"foreign-block", DATA},
     [FAULTY_TORN_TAIL] = {"torn-tail", BIT(FAULTY_WRITE)},
     [FAULTY_LOST] = {"lost", BIT(FAULTY_WRITE)},
     [FAULTY_SHORT] = {"short", DATA},

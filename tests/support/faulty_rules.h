@@ -17,6 +17,7 @@
  *           flip        read, write     one bit is another
  *           zero-block  read, write     a block of 4096 bytes is zeros
  *           other-block read, write     a block holds the bytes of its neighbour within the call
+ *           foreign-block read, write   a block holds the bytes of a block of another file, which passed before
  *           torn-tail   write           said to be whole, but the second half is not written
  *           lost        write           said to be written, but none of it is
  *           short       read, write     half of what was asked, in whole blocks of 4096, and said so
@@ -31,8 +32,8 @@
  *           skip=N           not the first N calls that match
  *           every=N          of the calls that match each N-th
  *           opening=N        the file was opened for the N-th time; opening_every=N: each N-th time
- *           chance=N         percent of the calls; the seed, path and offset alone decide
- *           times=N, once    at most N times
+ *           chance=N         percent of the calls; the seed, the file's name and the offset alone decide, not its
+ * folder, which may be named after the time times=N, once    at most N times
  *
  * Of the rules that could act on a call the first does; slow ones act besides. Counts are the rule's own. What no
  * condition fixes follows from the seed, so a run can be had again; where threads race, name one file. A call that
@@ -68,6 +69,7 @@ enum faulty_harm {
     FAULTY_FLIP,
     FAULTY_ZERO_BLOCK,
     FAULTY_OTHER_BLOCK,
+    FAULTY_FOREIGN_BLOCK,
     FAULTY_TORN_TAIL,
     FAULTY_LOST,
     FAULTY_SHORT,
@@ -122,8 +124,15 @@ void faulty_rules_take_back(struct faulty_verdict *verdict);
 
 /* FAULTY_SHORT: what is left of a call of `size` bytes; `size` itself where half of it is not one block. */
 size_t faulty_shortened(size_t size);
-/* Does the harm of the verdict to the bytes of a call. False when they stay as they were. FAULTY_FLIP, ZERO_BLOCK and
- * OTHER_BLOCK only. `offset`: of the first byte in its file. */
-bool faulty_damage(unsigned char *bytes, size_t size, uint64_t offset, const struct faulty_verdict *verdict);
+enum { FAULTY_BLOCK_BYTES = 4096 };
+struct faulty_block {
+    size_t size; /* 0: none */
+    unsigned char bytes[FAULTY_BLOCK_BYTES];
+};
+/* Does the harm of the verdict to the bytes of a call. False when they stay as they were. FAULTY_FLIP, ZERO_BLOCK,
+ * OTHER_BLOCK and FOREIGN_BLOCK only; `foreign`, which may be NULL, is for the last. `offset`: of the first byte in its
+ * file. */
+bool faulty_damage(unsigned char *bytes, size_t size, uint64_t offset, const struct faulty_verdict *verdict,
+                   const struct faulty_block *foreign);
 
 #endif

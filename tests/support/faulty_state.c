@@ -19,6 +19,12 @@ struct note {
     struct faulty_span waiting;
 };
 
+/* A block of a file that went through. */
+struct passed {
+    char *path; /* owned; NULL: none yet */
+    struct faulty_block block;
+};
+
 struct faulty_state {
     FILE *log;
     pthread_mutex_t lock;
@@ -26,6 +32,7 @@ struct faulty_state {
     struct faulty_rules rules;
     bool is_gone;
     struct note *notes[BUCKETS];
+    struct passed last, before; /* of two files */
 };
 
 struct faulty_state *faulty_state_create(const struct faulty_rules *rules, const char *log_path)
@@ -93,6 +100,33 @@ struct faulty_span faulty_state_synced(struct faulty_state *state, uint64_t inod
     note->waiting = (struct faulty_span){0};
     pthread_mutex_unlock(&state->lock);
     return span;
+}
+
+/* ---- Blocks ---- */
+
+void faulty_state_passed(struct faulty_state *state, const char *path, const void *bytes, size_t size)
+{
+    if (size == 0)
+        return;
+    pthread_mutex_lock(&state->lock);
+    if (!state->last.path || strcmp(state->last.path, path) != 0) {
+        free(state->before.path);
+        state->before = state->last;
+        if (!(state->last.path = strdup(path)))
+            abort();
+    }
+    state->last.block.size = size < FAULTY_BLOCK_BYTES ? size : FAULTY_BLOCK_BYTES;
+    memcpy(state->last.block.bytes, bytes, state->last.block.size);
+    pthread_mutex_unlock(&state->lock);
+}
+
+struct faulty_block faulty_state_foreign(struct faulty_state *state, const char *path)
+{
+    pthread_mutex_lock(&state->lock);
+    bool is_own = state->last.path && !strcmp(state->last.path, path);
+    struct faulty_block block = is_own ? state->before.block : state->last.block;
+    pthread_mutex_unlock(&state->lock);
+    return block;
 }
 
 /* ---- Harm ---- */

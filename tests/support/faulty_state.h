@@ -25,6 +25,11 @@ void faulty_state_done(struct faulty_state *state, struct faulty_verdict *verdic
  * waiting for a sync. */
 uint64_t faulty_state_opened(struct faulty_state *state, const char *path, uint64_t inode, bool is_new);
 
+/* The first bytes of a call on `path` are kept, for harm to other files. */
+void faulty_state_passed(struct faulty_state *state, const char *path, const void *bytes, size_t size);
+/* A block of the file that passed last and is not `path`; none when there was no other. */
+struct faulty_block faulty_state_foreign(struct faulty_state *state, const char *path);
+
 struct faulty_span {
     uint64_t begin, end;
 };

@@ -44,7 +44,7 @@ HR_API HR_MUST_USE enum hr_status hr_ledger_commit(struct hr_ledger *ledger, str
  * out they live until the next hr_ledger_bag. NULL goes in as "". */
 struct hr_ledger_bag {
     const char *card_identity, *card_name, *job;
-    const char *volume;         /* identity of the filesystem */
+    const char *volume;         /* identity of the filesystem, such that no other has it */
     const char *disks;          /* identities of the whole disks below it, one a line, sorted; "": memory; "unknown" */
     const char *mount_point;    /* where it was mounted then */
     const char *path_on_volume; /* of the bag, from the volume's root, no leading '/' */

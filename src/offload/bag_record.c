@@ -27,7 +27,7 @@ enum hr_status hr__bag_record(int64_t *id, struct hr_ledger *ledger, const char 
     struct hr_ledger_bag bag = {.card_identity = card_identity,
                                 .card_name = card_name,
                                 .job = job,
-                                .volume = volume->identity,
+                                .volume = volume->place_identity,
                                 .disks = disks,
                                 .mount_point = volume->mount_point,
                                 .path_on_volume = hr__path_on_volume(volume, bag_path)};

@@ -23,7 +23,7 @@ void hr__known_forget(struct hr_known *known, size_t file, size_t drive);
 
 /* A place as a look-up needs it: which copies stand in it? */
 struct hr_known_place {
-    const char *volume;         /* identity */
+    const char *volume;         /* its place_identity */
     const char *mount_point;    /* now */
     const char *path_on_volume; /* no '/' at either end; "" is the volume's root */
 };

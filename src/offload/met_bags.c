@@ -35,7 +35,7 @@ static char *mount_point_now(const struct hr_look_up *look_up, const struct hr_l
     struct hr_volume volume;
     char *found = NULL;
     if (hr__volume_of(&volume, bag->mount_point, &hr__system_roots, NULL) == HR_OK) {
-        if (!strcmp(volume.identity, bag->volume))
+        if (!strcmp(volume.place_identity, bag->volume))
             found = strdup(volume.mount_point);
         hr__volume_finish(&volume);
     }

@@ -31,7 +31,7 @@ static enum hr_status look_up_card(struct hr_offload *offload, struct hr_offload
         const struct hr_offload_place *place = &offload->places[i];
         places[i] = (struct hr_known_place){.volume = "", .mount_point = "", .path_on_volume = ""};
         if (place->has_volume)
-            places[i] = (struct hr_known_place){.volume = place->volume.identity,
+            places[i] = (struct hr_known_place){.volume = place->volume.place_identity,
                                                 .mount_point = place->volume.mount_point,
                                                 .path_on_volume = hr__path_on_volume(&place->volume, place->path)};
     }

@@ -11,9 +11,13 @@
 
 #include <headrace/name.h>
 
+#include "base/fault.h"
+#include "base/text.h"
 #include "platform/folder.h"
 #include "platform/fs_kind.h"
 #include "platform/system.h"
+
+enum { PLACE_IDENTITY_CEILING = 1 << 16 };
 
 const struct hr_system_roots hr__system_roots = {.proc = "/proc", .sys = "/sys", .dev = "/dev", .run = "/run"};
 
@@ -51,6 +55,18 @@ static void take_fallback_identity(struct hr_volume *volume, const struct statvf
     volume->identity_is_weak = true;
 }
 
+static enum hr_status take_place_identity(struct hr_volume *volume, struct hr_fault *fault)
+{
+    struct hr_text text;
+    hr__text_init(&text, PLACE_IDENTITY_CEILING);
+    hr__text_append(&text, volume->identity);
+    if (volume->identity_is_weak)
+        hr__text_printf(&text, ":%s", volume->mount_point);
+    volume->place_identity = hr__text_take(&text);
+    hr__text_finish(&text);
+    return volume->place_identity ? HR_OK : hr__fault_nomem(fault, "a volume");
+}
+
 /* Who serves a network volume is all one can see of its disks. */
 static void take_server(struct hr_volume *volume)
 {
@@ -79,7 +95,7 @@ static enum hr_status fill(struct hr_volume *volume, const char *resolved, const
         take_fallback_identity(volume, &limits);
     if (volume->is_network)
         take_server(volume);
-    return HR_OK;
+    return take_place_identity(volume, fault);
 }
 
 enum hr_status hr__volume_of(struct hr_volume *out, const char *path, const struct hr_system_roots *roots,
@@ -102,6 +118,7 @@ void hr__volume_finish(struct hr_volume *volume)
 {
     free(volume->mount_point);
     free(volume->source);
+    free(volume->place_identity);
     *volume = (struct hr_volume){0};
 }
 

@@ -35,6 +35,8 @@ struct hr_volume {
                                         where readable), else "fsid:..." (f_fsid when stable), else "size:FSTYPE-BLOCKS"
                                       */
     bool identity_is_weak;           /* only the last form */
+    char *place_identity;            /* owned; what tells a place on it from all others: the identity, and where that is
+                                        weak the mount point too, for volumes of one size are not one volume */
     uint64_t device;                 /* st_dev */
     bool is_read_only, is_in_memory, is_fuse, is_network;
     bool folds_case;         /* names differing in case only are one name (FAT, exFAT, NTFS, HFS+ by type) */

@@ -166,6 +166,22 @@ a_journal_row_that_is_not_written_is_made_up_for() {
 	expect_other_place_done_and_the_rest_next_time
 }
 
+# Neither has an identity of its own and both are of one size, as two shares of a server may be.
+what_one_of_two_alike_lacks_is_copied_though_the_other_has_it() {
+	ground_folder
+	trap faulty_end EXIT
+	frames card.real
+	ln -sfn card.real card
+	faulty_mount one
+	faulty_mount two 'write flip path=*NMA_0007*'
+	run 1
+	holds_all_but one.real
+	holds_all_but two.real 0007
+	faulty_rules two
+	run 0
+	holds_all_but two.real
+}
+
 short_writes_and_reads_are_no_harm() {
 	with 'write short' 'read short'
 	run 0
@@ -184,4 +200,5 @@ cases_of is_done_where_the_place_is_sound a_bit_flipped_in_writing_is_caught_and
 	a_drive_that_vanishes_fails_as_a_whole a_drive_that_fails_every_write_fails_as_a_whole \
 	what_a_failed_sync_lost_is_written_anew a_rename_that_fails_once_costs_an_attempt \
 	a_folder_that_cannot_be_made_durable_settles_nothing a_bag_that_cannot_be_finished_stays_unfinished \
-	a_journal_row_that_is_not_written_is_made_up_for short_writes_and_reads_are_no_harm
+	a_journal_row_that_is_not_written_is_made_up_for \
+	what_one_of_two_alike_lacks_is_copied_though_the_other_has_it short_writes_and_reads_are_no_harm

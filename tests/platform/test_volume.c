@@ -150,6 +150,8 @@ START_TEST(asks_a_volume_for_its_uuid_then_udev_then_its_first_bytes)
     struct hr_volume volume = volume_of_card(&machine);
     ck_assert(volume.identity_is_weak);
     ck_assert_int_eq(strncmp(volume.identity, "size:vfat-", 10), 0);
+    ck_assert_int_eq(strncmp(volume.place_identity, volume.identity, strlen(volume.identity)), 0);
+    ck_assert_str_eq(volume.place_identity + strlen(volume.identity) + 1, volume.mount_point);
     ck_assert_str_eq(volume.disks[0].identity, "");
     ck_assert(!volume.disks_are_known);
     hr__volume_finish(&volume);
@@ -162,6 +164,7 @@ START_TEST(asks_a_volume_for_its_uuid_then_udev_then_its_first_bytes)
     volume = volume_of_card(&machine);
     ck_assert(!volume.identity_is_weak);
     ck_assert_str_eq(volume.identity, "uuid:1234-5678");
+    ck_assert_str_eq(volume.place_identity, volume.identity);
     ck_assert_str_eq(volume.label, "CUP FINAL");
     ck_assert_str_eq(volume.disks[0].identity, "uuid:1234-5678");
     hr__volume_finish(&volume);

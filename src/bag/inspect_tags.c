@@ -110,6 +110,29 @@ static enum hr_status check_tag_file(struct hr_inspection *inspection, const str
     return HR_OK;
 }
 
+/* The tag manifest of a bag made here lists these; the payload manifests are asked for of any bag. */
+static const char *const own_tags[] = {HR_BAG_DECLARATION, HR_BAG_INFO, HR_BAG_FILES, HR_BAG_FRAMES, HR_BAG_THROUGHPUT};
+enum { OWN_TAGS = sizeof own_tags / sizeof *own_tags };
+
+/* Bits of those that this line lists. */
+static unsigned listed_own_tag(const char *path)
+{
+    for (size_t i = 0; i < OWN_TAGS; i++)
+        if (!strcmp(own_tags[i], path))
+            return 1u << i;
+    return 0;
+}
+
+/* A line that was lost would leave its file without anybody to vouch for it. */
+static void tell_own_gaps(struct hr_inspection *inspection, const struct hr_manifest_file *manifest, unsigned listed)
+{
+    if (!inspection->report->is_ours || inspection->is_unfinished || strcmp(manifest->name, HR_BAG_TAGMANIFEST) != 0)
+        return;
+    for (size_t i = 0; i < OWN_TAGS; i++)
+        if (!(listed & 1u << i) && has_entry(inspection, own_tags[i]))
+            hr__inspection_problem(inspection, HR_BAG_RULE_BROKEN, manifest->name, "does not list %s", own_tags[i]);
+}
+
 /* Bits of the payload manifests that this line lists. */
 static unsigned listed_manifest(const struct hr_inspection *inspection, const char *path)
 {
@@ -141,7 +164,7 @@ static enum hr_status inspect_tag_manifest(struct hr_inspection *inspection, con
 {
     struct hr_manifest_line line;
     bool is_v1 = hr__declaration_is_v1(&inspection->declaration);
-    unsigned listed = 0;
+    unsigned listed = 0, listed_own = 0;
     size_t malformed = 0;
     enum hr_status status = HR_OK;
     enum hr_manifest_step step = HR_MANIFEST_LINE;
@@ -151,6 +174,7 @@ static enum hr_status inspect_tag_manifest(struct hr_inspection *inspection, con
         if (step != HR_MANIFEST_LINE)
             continue;
         listed |= listed_manifest(inspection, line.path);
+        listed_own |= listed_own_tag(line.path);
         status = check_tag_line(inspection, manifest, &line, fault);
     }
     if (malformed)
@@ -160,6 +184,7 @@ static enum hr_status inspect_tag_manifest(struct hr_inspection *inspection, con
         if (!(listed & 1u << i))
             hr__inspection_problem(inspection, HR_BAG_RULE_BROKEN, manifest->name, "does not list %s",
                                    inspection->manifests[i].name);
+    tell_own_gaps(inspection, manifest, listed_own);
     return status;
 }
 

@@ -137,6 +137,34 @@ START_TEST(finds_one_bit_one_byte_one_name_and_one_file)
 }
 END_TEST
 
+/* Each line of the tag manifest in its turn. */
+START_TEST(misses_a_line_of_its_own_tag_manifest)
+{
+    size_t lines = 1;
+    for (size_t lost = 0; lost < lines; lost++) {
+        const char *bag = begin(true);
+        char text[4096], *kept = text;
+        snprintf(text, sizeof text, "%s", yard_read(&yard, within(bag, "tagmanifest-sha256.txt")));
+        lines = 0;
+        for (char *line = text, *next; *line; line = next, lines++) {
+            next = strchr(line, '\n') + 1;
+            if (lines != lost) {
+                memmove(kept, line, (size_t)(next - line));
+                kept += next - line;
+            }
+        }
+        *kept = '\0';
+        yard_write(&yard, within(bag, "tagmanifest-sha256.txt"), text);
+        struct hr_bag_report *report = yard_verify(bag);
+        ck_assert_msg(report->verdict == HR_BAG_INVALID, "line %zu", lost);
+        ck_assert_ptr_nonnull(yard_problem(report, HR_BAG_RULE_BROKEN, "tagmanifest-sha256.txt"));
+        hr_bag_report_destroy(report);
+        yard_end(&yard);
+    }
+    ck_assert_uint_ge(lines, 5);
+}
+END_TEST
+
 START_TEST(tells_what_is_wrong_with_which_file)
 {
     const char *bag = begin(true);
@@ -327,7 +355,8 @@ END_TEST
 
 HR_SUITE("bag/verify", tells_whose_bag_it_is_and_what_it_proved, knows_the_card_of_a_numbered_bag,
          makes_one_digest_when_one_is_asked_for, finds_one_bit_one_byte_one_name_and_one_file,
-         tells_what_is_wrong_with_which_file, follows_no_link_and_waits_for_no_pipe,
-         follows_no_link_to_a_tag_file_or_a_folder, checks_what_an_unfinished_bag_has_proven_so_far,
-         says_medium_only_of_what_a_device_gave, tells_how_far_it_is_and_ends_with_all, stops_when_asked,
+         misses_a_line_of_its_own_tag_manifest, tells_what_is_wrong_with_which_file,
+         follows_no_link_and_waits_for_no_pipe, follows_no_link_to_a_tag_file_or_a_folder,
+         checks_what_an_unfinished_bag_has_proven_so_far, says_medium_only_of_what_a_device_gave,
+         tells_how_far_it_is_and_ends_with_all, stops_when_asked,
          finds_finished_and_unfinished_bags_and_none_within_a_bag)

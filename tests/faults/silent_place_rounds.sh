@@ -9,7 +9,7 @@ set -eu
 . "$HEADRACE_SOURCE/tests/faults/rounds.sh"
 . "$HEADRACE_SOURCE/tests/faults/any_card.sh"
 claim='what a place wrote or gave back wrong is caught before it bears a final name'
-rounds_default=2
+rounds_default=1
 rounds_begin "$@"
 rounds_need "$claim" faulty_can
 trap 'faulty_end; rm -rf "$scratch"' EXIT

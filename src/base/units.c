@@ -45,11 +45,12 @@ char *hr__format_rate(char out[HR_UNIT_TEXT_SIZE], double bytes_per_s)
 {
     const double most = 1e15;
     double rate = bytes_per_s > 0 ? bytes_per_s : 0; /* also for not-a-number */
-    uint64_t tenths = (uint64_t)((rate < most ? rate : most) / 1e5 + 0.5);
+    double mb_per_s = (rate < most ? rate : most) / 1e6;
+    uint64_t tenths = (uint64_t)(10 * mb_per_s + 0.5);
     if (tenths > 0 && tenths < 100)
         snprintf(out, HR_UNIT_TEXT_SIZE, "%" PRIu64 ".%" PRIu64 " MB/s", tenths / 10, tenths % 10);
     else
-        snprintf(out, HR_UNIT_TEXT_SIZE, "%" PRIu64 " MB/s", divide_rounded(tenths, 10));
+        snprintf(out, HR_UNIT_TEXT_SIZE, "%" PRIu64 " MB/s", (uint64_t)(mb_per_s + 0.5));
     return out;
 }
 

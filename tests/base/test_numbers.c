@@ -196,8 +196,9 @@ START_TEST(shows_rates_in_megabytes)
         double rate;
         const char *text;
     } rows[] = {
-        {0, "0 MB/s"},         {-1, "0 MB/s"},       {49999, "0 MB/s"},   {400000, "0.4 MB/s"},
-        {9940000, "9.9 MB/s"}, {9960000, "10 MB/s"}, {412e6, "412 MB/s"}, {1e300, "1000000000 MB/s"},
+        {0, "0 MB/s"},        {-1, "0 MB/s"},          {49999, "0 MB/s"},
+        {400000, "0.4 MB/s"}, {9940000, "9.9 MB/s"},   {9960000, "10 MB/s"},
+        {412e6, "412 MB/s"},  {412460000, "412 MB/s"}, {1e300, "1000000000 MB/s"},
     };
     char text[HR_UNIT_TEXT_SIZE];
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)

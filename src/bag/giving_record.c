@@ -84,16 +84,19 @@ static bool unescape(char *field)
     return hr__path_is_inside(field);
 }
 
-static enum hr_status take_rows(struct hr_giving *giving, char *line, struct hr_fault *fault)
+/* Each row has its end: what was cut off is not followed. */
+static enum hr_status take_rows(struct hr_giving *giving, size_t size, struct hr_fault *fault)
 {
+    char *line = giving->text, *text_end = line + size;
     bool is_right = !strncmp(line, header, sizeof header - 1);
     line += is_right ? sizeof header - 1 : 0;
-    for (char *end; is_right && *line; line = end + 1) {
-        char *fields[FIELD_COUNT];
-        end = strchr(line, '\n');
-        if (end)
-            *end = '\0';
-        is_right = end && hr__csv_split_row(line, fields, FIELD_COUNT) && unescape(fields[0]) && unescape(fields[1]);
+    while (is_right && line < text_end) {
+        char *fields[FIELD_COUNT], *row = line, *end = row + strcspn(row, "\n");
+        is_right = *end == '\n';
+        *end = '\0';
+        line = end + 1;
+        is_right =
+            is_right && hr__csv_split_row(row, fields, FIELD_COUNT) && unescape(fields[0]) && unescape(fields[1]);
         if (is_right && !hr__giving_add(giving, fields[0], fields[1]))
             return hr__fault_nomem(fault, "the record of what leaves a bag");
     }
@@ -108,5 +111,5 @@ enum hr_status hr__giving_load(struct hr_giving *giving, struct hr_fault *fault)
     size_t size;
     enum hr_status status = hr__file_load(&giving->text, &size, &giving->folder, HR_BAG_GIVING_UP, HR_BAG_TAG_FILE_MAX,
                                           HR_BAG_GIVING_UP, fault);
-    return status ? status : take_rows(giving, giving->text, fault);
+    return status ? status : take_rows(giving, size, fault);
 }

@@ -29,7 +29,7 @@ struct hr_disk {
 struct hr_volume {
     char *mount_point;               /* owned */
     char *source;                    /* owned; "/dev/sdb1", "host:/share", "tmpfs" */
-    char fs_type[32];                /* "ext4", "exfat", "fuse.exfat", "tmpfs" */
+    char fs_type[32];                /* "ext4", "exfat", "fuse.exfat", "tmpfs"; escaped: FUSE takes any word */
     char label[64];                  /* escaped as names are; "" when it has none or we may not know */
     char identity[HR_IDENTITY_SIZE]; /* of the filesystem: "uuid:..." (by-uuid links, udev's database, or the superblock
                                         where readable), else "fsid:..." (f_fsid when stable), else "size:FSTYPE-BLOCKS"

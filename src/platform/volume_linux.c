@@ -51,8 +51,10 @@ static void identify(struct hr_volume *volume, const struct hr_block *block, con
         if (!has_label)
             memcpy(label, superblock.label, sizeof superblock.label);
     }
-    if (*uuid)
-        snprintf(volume->identity, sizeof volume->identity, "uuid:%s", uuid);
+    if (*uuid) {
+        int used = snprintf(volume->identity, sizeof volume->identity, "uuid:");
+        hr_escape_name(volume->identity + used, sizeof volume->identity - (size_t)used, uuid, strlen(uuid));
+    }
     hr_escape_name(volume->label, sizeof volume->label, label, strlen(label));
 }
 
@@ -65,7 +67,7 @@ static enum hr_status take_mount(struct hr_volume *volume, const struct hr_mount
     volume->source = strdup(mount->source);
     if (!volume->mount_point || !volume->source)
         return hr__fault_nomem(fault, "a mount");
-    snprintf(volume->fs_type, sizeof volume->fs_type, "%s", mount->fs_type);
+    hr_escape_name(volume->fs_type, sizeof volume->fs_type, mount->fs_type, strlen(mount->fs_type));
     if (hr__block_find(&block, mount, roots)) {
         identify(volume, &block, roots);
         hr__block_disks(volume, &block, roots);

@@ -8,7 +8,7 @@
 
 /* `style`: rules of this picture alone. */
 void svg_begin(struct hr_text *out, int width, int height, const char *style);
-/* Characters of XML in `text` are escaped; `attributes` stand as they are. */
+/* Characters of XML in `text` are escaped, and what XML cannot hold becomes U+FFFD; `attributes` stand as they are. */
 void svg_text(struct hr_text *out, double x, double y, const char *attributes, const char *text);
 void svg_end(struct hr_text *out);
 

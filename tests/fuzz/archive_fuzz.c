@@ -1,29 +1,15 @@
 /* SPDX-License-Identifier: ISC */
 /* libFuzzer target: any bytes as a card that is an archive: walked, read twice, its ratings and twins looked for. The
  * first byte chooses whether the check sums of what looks like tar headers are put right; the rest is the archive. */
-#include <fcntl.h>
-#include <stdint.h>
-#include <stdio.h>
-#include <stdlib.h>
-#include <string.h>
-#include <unistd.h>
-
 #include <headrace/card.h>
 
 #include "base/path.h"
 #include "card/clash.h"
+#include "fuzzing.h"
 #include "platform/machine.h"
 #include "platform/volume.h"
 
-int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size);
-
 enum { PIECE_BYTES = 1 << 16, PIECES_MAX = 16, FILES_MAX = 64, BLOCK_BYTES = 512 };
-
-static void must(bool holds)
-{
-    if (!holds)
-        abort();
-}
 
 /* The volume is not what is looked at: asking for it each time would take longer than all the rest. */
 const struct hr_system_roots hr__system_roots = {0};
@@ -41,24 +27,6 @@ void hr__volume_finish(struct hr_volume *volume)
     (void)volume;
 }
 
-/* ---- The archive, as a file: in memory where the system has a place for that ---- */
-
-static char folder[64], path[128];
-
-static void remove_file(void)
-{
-    unlink(path);
-    rmdir(folder);
-}
-
-static void choose_file(void)
-{
-    snprintf(folder, sizeof folder, "%s/headrace-fuzz-XXXXXX", access("/dev/shm", W_OK) == 0 ? "/dev/shm" : "/var/tmp");
-    must(mkdtemp(folder) != NULL);
-    snprintf(path, sizeof path, "%s/card.archive", folder);
-    must(atexit(remove_file) == 0);
-}
-
 static void mend_sums(uint8_t *archive, size_t size)
 {
     for (size_t at = 0; at + BLOCK_BYTES <= size; at += BLOCK_BYTES) {
@@ -73,15 +41,12 @@ static void mend_sums(uint8_t *archive, size_t size)
     }
 }
 
-static void write_file(const uint8_t *data, size_t size)
+static void write_archive(const uint8_t *data, size_t size)
 {
-    uint8_t *archive = malloc(size);
-    must(archive || size == 1);
-    memcpy(archive, data + 1, size - 1);
+    uint8_t *archive = (uint8_t *)copy_of(data + 1, size - 1);
     if (data[0] & 1)
         mend_sums(archive, size - 1);
-    int descriptor = open(path, O_WRONLY | O_CREAT | O_TRUNC, 0600);
-    must(write(descriptor, archive, size - 1) == (ssize_t)(size - 1) && close(descriptor) == 0);
+    fuzz_write("card.archive", archive, size - 1);
     free(archive);
 }
 
@@ -191,10 +156,9 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
     struct hr_fault fault = {0};
     if (size == 0)
         return 0;
-    if (!*folder)
-        choose_file();
-    write_file(data, size);
-    enum hr_status status = hr_card_open(&card, path, &fault);
+    fuzz_begin_folder();
+    write_archive(data, size);
+    enum hr_status status = hr_card_open(&card, fuzz_path("card.archive"), &fault);
     must(fault.status == status && (!status || status == HR_UNSUPPORTED));
     if (!status)
         look_at(card);

@@ -1,19 +1,16 @@
 /* SPDX-License-Identifier: ISC */
-/* libFuzzer target: any bytes as a picture file. The first byte chooses how they come; the rest is the file. */
+/* libFuzzer target: any bytes as a picture file, or as an XMP packet by itself. The first byte chooses how they come;
+ * the rest is the file. */
 #include <headrace/media.h>
 
-#include <stdint.h>
-#include <stdlib.h>
-#include <string.h>
-
-int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size);
+#include "fuzzing.h"
+#include "media/xmp.h"
 
 /* In a buffer of its own, so that the sanitizer sees a read past its end. */
 static void feed_copy(struct hr_media_reader *reader, uint64_t offset, const uint8_t *bytes, size_t size)
 {
     uint8_t *copy = malloc(size ? size : 1);
-    if (!copy)
-        abort();
+    must(copy != NULL);
     memcpy(copy, bytes, size);
     hr_media_reader_feed(reader, offset, copy, size);
     free(copy);
@@ -26,16 +23,9 @@ static void answer_wants(struct hr_media_reader *reader, const uint8_t *file, si
     for (uint64_t steps = 0; hr_media_reader_wants(reader, &offset, &size); steps++) {
         size_t there = offset < file_size ? file_size - (size_t)offset : 0;
         size_t fed = size < there ? size : there;
-        if (steps > 2u * file_size + 100000 || size == 0 || size > 256u << 10)
-            abort();
+        must(steps <= 2u * file_size + 100000 && size > 0 && size <= 256u << 10);
         feed_copy(reader, offset, file + offset, fed < piece ? fed : piece);
     }
-}
-
-static void must(bool holds)
-{
-    if (!holds)
-        abort();
 }
 
 static void check_previews(const struct hr_media_facts *facts, uint64_t file_size)
@@ -64,6 +54,17 @@ static void check_facts(const struct hr_media_reader *reader, uint64_t file_size
     check_previews(&facts, file_size);
 }
 
+static void read_packet(const uint8_t *bytes, size_t size)
+{
+    struct hr_media_facts facts = {.rating = HR_RATING_UNKNOWN};
+    char *packet = copy_of(bytes, size);
+    int8_t rating = 77;
+    hr__xmp_read(&facts, (const unsigned char *)packet, size);
+    must(facts.rating == HR_RATING_UNKNOWN || (facts.rating >= -1 && facts.rating <= 5));
+    must(hr__xmp_rating(&rating, packet, size) ? rating >= -1 && rating <= 5 : rating == 77);
+    free(packet);
+}
+
 int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
 {
     static const size_t pieces[] = {SIZE_MAX, 7, 64, 4096};
@@ -72,10 +73,13 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
         return 0;
     unsigned way = *data++;
     size--;
+    if (way >= 192) {
+        read_packet(data, size);
+        return 0;
+    }
     /* A file may be said to be longer than it turns out to be. */
     uint64_t claimed = way & 8 ? UINT64_MAX : size + (way & 16 ? 1000000 : 0);
-    if (hr_media_reader_create(&reader, claimed, NULL) != HR_OK)
-        abort();
+    must(hr_media_reader_create(&reader, claimed, NULL) == HR_OK);
     size_t piece = pieces[way & 3];
     for (size_t at = 0; way & 4 && at < size; at += piece < size - at ? piece : size - at)
         feed_copy(reader, at, data + at, piece < size - at ? piece : size - at);

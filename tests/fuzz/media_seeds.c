@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: ISC */
-/* media_seeds FOLDER: writes one input of media_fuzz for each built picture, byte order and way of feeding. */
+/* media_seeds FOLDER: writes one input of media_fuzz for each built picture, byte order and way of feeding, and one of
+ * a packet by itself. */
 #include <stdio.h>
 #include <stdlib.h>
 
@@ -7,19 +8,24 @@
 
 static struct built_file built;
 
+static bool write_seed(const char *folder, int number, int way, const void *bytes, size_t size)
+{
+    char path[4096];
+    snprintf(path, sizeof path, "%s/built-%d", folder, number);
+    FILE *file = fopen(path, "wb");
+    if (!file)
+        return false;
+    fputc(way, file);
+    fwrite(bytes, 1, size, file);
+    return fclose(file) == 0;
+}
+
 int main(int count, char **arguments)
 {
-    for (int i = 0; count == 2 && i < 2 * BUILT_PICTURE_COUNT; i++) {
-        char path[4096];
+    bool done = count == 2 && write_seed(arguments[1], 0, 192, xmp_packet, sizeof xmp_packet - 1);
+    for (int i = 0; done && i < 2 * BUILT_PICTURE_COUNT; i++) {
         built_pictures[i / 2].build(&built, i % 2);
-        snprintf(path, sizeof path, "%s/built-%d", arguments[1], i);
-        FILE *file = fopen(path, "wb");
-        if (!file)
-            return EXIT_FAILURE;
-        fputc(i % 8, file);
-        fwrite(built.bytes, 1, built.size, file);
-        if (fclose(file) != 0)
-            return EXIT_FAILURE;
+        done = write_seed(arguments[1], i + 1, i % 8, built.bytes, built.size);
     }
-    return count == 2 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return done ? EXIT_SUCCESS : EXIT_FAILURE;
 }

@@ -79,14 +79,22 @@ static bool is_one_component(const char *name)
     return *name && !strchr(name, '/') && strcmp(name, ".") != 0 && strcmp(name, "..") != 0;
 }
 
+/* Newest first: rows of one sequence stand together, unless somebody sorted them otherwise. Made where there is none;
+ * NULL: no memory. */
+static struct hr_sequence_folder *folder_named(struct hr_sequence_index *index, const char *name)
+{
+    for (size_t i = index->folder_count; i-- > 0;)
+        if (!strcmp(index->folders[i].columns[HR_INDEX_NAME], name))
+            return &index->folders[i];
+    struct hr_sequence_folder *folder = hr__sequence_index_add(index);
+    if (folder)
+        folder->columns[HR_INDEX_NAME] = name;
+    return folder;
+}
+
 static bool take_sequence(struct hr_sequence_index *index, char **fields, struct hr_fault *fault)
 {
-    struct hr_sequence_folder *folder = NULL;
-    for (size_t i = 0; i < index->folder_count && !folder; i++)
-        if (!strcmp(index->folders[i].columns[HR_INDEX_NAME], fields[HR_INDEX_NAME]))
-            folder = &index->folders[i];
-    if (!folder)
-        folder = hr__sequence_index_add(index);
+    struct hr_sequence_folder *folder = folder_named(index, fields[HR_INDEX_NAME]);
     if (!folder) {
         hr__fault_nomem(fault, "the index of sequences");
         return false;
@@ -94,18 +102,6 @@ static bool take_sequence(struct hr_sequence_index *index, char **fields, struct
     for (size_t i = 0; i < HR_INDEX_COLUMNS; i++)
         folder->columns[i] = fields[i];
     return is_one_component(fields[HR_INDEX_NAME]);
-}
-
-/* Rows of one sequence stand together. */
-static struct hr_sequence_folder *folder_of_row(struct hr_sequence_index *index, const char *name)
-{
-    struct hr_sequence_folder *last = index->folder_count ? &index->folders[index->folder_count - 1] : NULL;
-    if (last && !strcmp(last->columns[HR_INDEX_NAME], name))
-        return last;
-    struct hr_sequence_folder *folder = hr__sequence_index_add(index);
-    if (folder)
-        folder->columns[HR_INDEX_NAME] = name;
-    return folder;
 }
 
 static bool take_file(struct hr_sequence_index *index, char **fields, struct hr_fault *fault)
@@ -120,7 +116,7 @@ static bool take_file(struct hr_sequence_index *index, char **fields, struct hr_
                                           .filled = fields[HR_FILE_FILLED],
                                           .number = (uint32_t)number,
                                           .sequence = HR_NOT_GROUPED};
-    struct hr_sequence_folder *folder = folder_of_row(index, fields[HR_FILE_SEQUENCE]);
+    struct hr_sequence_folder *folder = folder_named(index, fields[HR_FILE_SEQUENCE]);
     if (folder && hr__sequence_folder_add(folder, &file))
         return true;
     hr__fault_nomem(fault, "the index of sequences");
@@ -140,7 +136,7 @@ static enum hr_status malformed(const struct hr_folder *folder, const struct tab
                          folder->path);
 }
 
-/* A spreadsheet that saved it may have ended its lines otherwise. */
+/* A spreadsheet that saved it may have ended its lines otherwise, and sorted them. */
 static enum hr_status take_rows(struct hr_sequence_index *index, char *text, const struct table *table,
                                 const struct hr_folder *folder, struct hr_fault *fault)
 {

@@ -10,4 +10,5 @@ row='143012_A,1,0001_NM__0421.JPG,20260523-150000_A/data/DCIM/100NMERE/NM__0421.
 printf '\000%s\n%s\n\000%s\n%s\n' "$header" "$first" "$files" "$row" >written
 printf '\000%s\r\n%s\r\n\000%s\r\n%s\r\n' "$header" "$first" "$files" "$row" >line-ends
 printf '\001%s\n\000%s\n143012_B,1,x,y,,\n' "$header" "$row" >no-row-yet
+printf '\001%s\n\000%s\n143015_B,1,x,y,,\n143012_A,2,x,y,,\n' "$header" "$row" >sorted-otherwise
 printf '\001%s\n"a, ""b""%%0A",,,,,,,,,,,,,\n\000"a, ""b""%%0A",7,x,y,,copy\n' "$header" >escaped

@@ -56,7 +56,7 @@ char *cli_when_clock(char out[CLI_WHEN_SIZE], int64_t local_ns)
 char *cli_when_camera(char out[CLI_WHEN_SIZE], int64_t local_ns)
 {
     char date[CLI_WHEN_SIZE], clock[CLI_WHEN_SIZE];
-    int64_t fraction = local_ns - (int64_t)seconds_of(local_ns) * HR_NS_PER_S;
+    int64_t fraction = local_ns % HR_NS_PER_S + (local_ns % HR_NS_PER_S < 0 ? HR_NS_PER_S : 0);
     int digits = 9;
     for (; digits > 3 && fraction % 1000 == 0; digits -= 3)
         fraction /= 1000;

@@ -58,7 +58,7 @@ struct hr_engine {
     struct hr_feed feeds[HR_FEEDS_MAX];
     size_t feed_count;
     int64_t started_ns;
-    bool has_part_names[HR_CARDS_MAX]; /* hr_transfer_is_part_name of some file of the card */
+    unsigned part_dots[HR_CARDS_MAX]; /* hr__part_dots: the most of the card's files */
 
     unsigned attempt;          /* of this pass, from 1; set between passes */
     struct hr_account account; /* the caller's thread alone */

@@ -3,6 +3,7 @@
 
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 
 #include "base/fault.h"
 #include "base/path.h"
@@ -178,17 +179,34 @@ bool hr_transfer_is_part_name(const char *name)
     return name[0] == '.' && length >= sizeof suffix + 1 && !strcmp(name + length - strlen(suffix), suffix);
 }
 
+unsigned hr__part_dots(const char *path)
+{
+    static const char suffix[] = ".part";
+    enum { SUFFIX_BYTES = sizeof suffix - 1 };
+    unsigned most = 0;
+    for (size_t length; *path; path += length + (path[length] == '/')) {
+        length = strcspn(path, "/");
+        unsigned dots = (unsigned)strspn(path, ".");
+        if (dots > most && length > SUFFIX_BYTES && !strncasecmp(path + length - SUFFIX_BYTES, suffix, SUFFIX_BYTES))
+            most = dots;
+    }
+    return most;
+}
+
 /* Beside the final name, so that the rename stays within one folder. A second attempt takes another name: what a failed
- * sync left under the first is not to be trusted. A card that holds names of this shape itself gets numbers. */
+ * sync left under the first is not to be trusted. A card that holds names of this shape itself gets numbers, behind
+ * more dots than those begin with. */
 char *hr__place_part_path(const struct hr_place *place, uint32_t item)
 {
     const char *path = card_path(place, item), *name = hr__path_last(path);
-    unsigned attempt = place->engine->attempt;
+    unsigned attempt = place->engine->attempt, dots = place->engine->part_dots[place->engine->job->items[item].card];
     struct hr_text text;
     hr__text_init(&text, PATH_CEILING);
     hr__text_printf(&text, "%s/", from_root(place, landing_of(place, item)->data_path));
     hr__text_append_bytes(&text, path, (size_t)(name - path));
-    if (is_long(name) || place->engine->has_part_names[place->engine->job->items[item].card])
+    for (unsigned i = 0; i < dots; i++)
+        hr__text_append(&text, ".");
+    if (is_long(name) || dots > 0)
         hr__text_printf(&text, ".%u.%u.part", item, attempt);
     else if (attempt > 1)
         hr__text_printf(&text, ".%s.%u.part", name, attempt);

@@ -101,6 +101,9 @@ bool hr__place_batch_is_full_locked(const struct hr_place *place);
 /* As the pace says; the end of the input ends all yielding, for nothing is left to yield to. */
 bool hr__place_may_read_back_locked(struct hr_place *place, int64_t now_ns);
 
+/* With how many dots a component of `path` begins that ends as temporary names do, however spelt, for a place may take
+ * .PART for .part; of several the most; 0 when there is none. */
+unsigned hr__part_dots(const char *path);
 /* Paths from `root`, owned by the caller; NULL when memory is out. */
 char *hr__place_final_path(const struct hr_place *place, uint32_t item);
 char *hr__place_part_path(const struct hr_place *place, uint32_t item);

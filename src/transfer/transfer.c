@@ -26,7 +26,8 @@ static enum hr_status start_feeds(struct hr_engine *engine, struct hr_fault *fau
     atomic_store(&engine->feeds_reading, 1);
     while (started < engine->feed_count && !status) {
         atomic_fetch_add(&engine->feeds_reading, 1);
-        status = start(engine, &engine->feeds[started].thread, "card", hr__card_feed_run, &engine->feeds[started], fault);
+        status =
+            start(engine, &engine->feeds[started].thread, "card", hr__card_feed_run, &engine->feeds[started], fault);
         if (status)
             hr__card_feed_ends(engine);
         else
@@ -165,7 +166,8 @@ static void find_part_names(struct hr_engine *engine)
 {
     for (size_t i = 0; i < engine->job->item_count; i++) {
         const struct hr_transfer_item *item = &engine->job->items[i];
-        engine->has_part_names[item->card] |= hr_transfer_is_part_name(hr__path_last(item->file->path));
+        unsigned dots = hr__part_dots(item->file->path), *most = &engine->part_dots[item->card];
+        *most = dots > *most ? dots : *most;
     }
 }
 

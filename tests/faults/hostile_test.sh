@@ -167,6 +167,25 @@ a_place_whose_job_is_a_link_out_of_it_is_not_followed() {
 	[ "$(find guard | wc -l)" = 5 ]
 }
 
+# Files and folders where a copy would stand while it is made, whatever number it has and whichever attempt it is.
+temporary_names_of_ours_are_names_like_others() {
+	ground
+	for name in N1.JPG N2.JPG N3.JPG; do
+		frame "card/DCIM/$name" 3000
+	done
+	for number in 0 1 2 3 4 5 6 7 8 9; do
+		for attempt in 1 2 3; do
+			frame "card/DCIM/.$number.$attempt.part" 100
+			frame "card/DCIM/..$number.$attempt.part/N4.JPG" 100
+		done
+	done
+	frame card/DCIM/.N1.JPG.part/N5.JPG
+	frame card/DCIM/.N2.JPG.PART/.N5.JPG.part
+	offload 0
+	delivered_whole
+	[ ! -s said ] || tap_fails grep 'FAILED' said
+}
+
 # A file of twelve blocks that is read slowly; the camera still writes. Whatever it does, no such file passes for a copy of the card's,
 # and the next run puts it right.
 changed_while_it_is_read() {
@@ -306,6 +325,7 @@ tap a_path_longer_than_any_call_takes_is_carried
 tap times_of_any_age_are_kept
 tap a_job_named_by_the_day_is_a_day
 tap names_of_ours_are_names_like_others
+tap temporary_names_of_ours_are_names_like_others
 tap a_place_whose_job_is_a_link_out_of_it_is_not_followed
 for case in a_file_that_grows_while_it_is_read_is_told a_file_that_shrinks_while_it_is_read_is_told \
 	a_file_that_is_written_over_while_it_is_read_is_told; do

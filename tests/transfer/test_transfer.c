@@ -9,6 +9,7 @@
 #include <unistd.h>
 
 #include "suite.h"
+#include "transfer/place.h"
 #include "transfer_fixture.h"
 
 static const char *const names[] = {"DCIM/100NMERE/NMA_0001.JPG",
@@ -183,6 +184,20 @@ START_TEST(knows_the_names_of_copies_that_are_being_made)
 }
 END_TEST
 
+START_TEST(counts_the_dots_of_names_that_could_be_its_own)
+{
+    static const struct {
+        const char *path;
+        unsigned dots;
+    } rows[] = {{"DCIM/NMA_0001.JPG", 0},     {"DCIM/.NMA_0001.JPG.part", 1}, {"DCIM/.N1.JPG.part/N1.JPG", 1},
+                {"...7.1.part/.7.part/N", 3}, {"DCIM/.N1.JPG.PART", 1},       {"DCIM/N1.part", 0},
+                {"DCIM/...hidden/N1.JPG", 0}, {".part", 0},                   {"..part", 2},
+                {"DCIM/.partial/..N1.part", 2}};
+    for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)
+        ck_assert_msg(hr__part_dots(rows[i].path) == rows[i].dots, "%s", rows[i].path);
+}
+END_TEST
+
 START_TEST(measures_how_fast_digests_are_made_before_anybody_waits)
 {
     struct timespec before, after;
@@ -290,7 +305,7 @@ END_TEST
 HR_SUITE_TIMED("transfer/transfer", 60, puts_right_bytes_and_times_under_final_names_in_every_place,
                makes_the_digests_alone_without_places, believes_a_file_of_an_interrupted_run_only_after_reading_it_back,
                sets_a_differing_copy_aside_and_makes_it_anew, never_overwrites_what_stands_under_the_final_name,
-               knows_the_names_of_copies_that_are_being_made,
+               knows_the_names_of_copies_that_are_being_made, counts_the_dots_of_names_that_could_be_its_own,
                measures_how_fast_digests_are_made_before_anybody_waits, copies_a_file_of_the_card_that_is_named_as_ours_are_while_written,
                sets_aside_a_copy_whose_name_is_as_long_as_names_may_be,
                goes_on_with_the_rest_when_a_file_is_gone_or_has_changed, keeps_other_places_when_one_is_missing,

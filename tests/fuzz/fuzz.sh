@@ -1,13 +1,13 @@
 #!/bin/sh
 # SPDX-License-Identifier: ISC
-# fuzz.sh TARGET SEEDER [OPTION...]: runs a libFuzzer target, with options of its own, for a bounded number of inputs from the seeds that
+# fuzz.sh TARGET SEEDER RUNS [OPTION...]: runs a libFuzzer target, with options of its own, for so many inputs from the seeds that
 # SEEDER writes; TAP. By hand, for long:
-#   HEADRACE_FUZZ_RUNS=5000000 HEADRACE_FUZZ_MORE=FOLDER sh tests/fuzz/fuzz.sh TARGET SEEDER
+#   HEADRACE_FUZZ_RUNS=5000000 HEADRACE_FUZZ_MORE=FOLDER sh tests/fuzz/fuzz.sh TARGET SEEDER 0
 # HEADRACE_FUZZ_MORE is a folder of further inputs. Inputs found to be new are kept in TARGET-corpus for the next run.
 set -eu
 target=$1 seeder=$2 name=$(basename "$1")
-shift 2
-runs=${HEADRACE_FUZZ_RUNS:-20000}
+runs=${HEADRACE_FUZZ_RUNS:-$3}
+shift 3
 if ! [ -x "$target" ]; then
 	echo "ok 1 - $name: any input comes to an end without a fault # SKIP clang or its fuzzer library is not here"
 	echo 1..1

@@ -5,6 +5,7 @@
 #     perl hostile_cards.pl folder SEED PATH            a folder of files, links, pipes, sockets and devices under odd names
 #     perl hostile_cards.pl zip|tar SEED PATH           a right archive of hostile entries
 #     perl hostile_cards.pl torn-zip|torn-tar SEED PATH the same with bytes changed, cut out, doubled or cut off
+#     perl hostile_cards.pl tear SEED PATH              what is done to those is done to the file that stands there
 #
 # Prints a line for each file that has content of its own, "SHA256 PATH" with the path in hex; of an archive also "must SHA256 PATH" for
 # those that have to arrive whatever else stands there, and "lost PATH" for what looks like a file and may not.
@@ -212,7 +213,7 @@ sub tear {
 		my $deed = rand;
 		# Headers are few among contents: half of what is changed stands behind a mark of one.
 		my @marks;
-		push @marks, pos $bytes while $bytes =~ /PK\x01\x02|PK\x03\x04|PK\x05\x06|ustar/g;
+		push @marks, pos $bytes while $bytes =~ /PK\x01\x02|PK\x03\x04|PK\x05\x06|ustar|CD001|DCIM|N\d\.JPG/g;
 		$at = one_of(@marks) + int(rand 60) - 20 if @marks && rand() < 0.7;
 		$at = 0 if $at < 0;
 		$at = length($bytes) - 1 if $at >= length $bytes;
@@ -226,15 +227,22 @@ sub tear {
 	return $bytes;
 }
 
+sub save {
+	open my $file, '>:raw', $path or die "$path: $!";
+	print $file @_;
+	close $file;
+}
+
 if ($how eq 'folder') {
 	build_folder();
+} elsif ($how eq 'tear') {
+	open my $file, '<:raw', $path or die "$path: $!";
+	local $/;
+	save(tear(scalar <$file>));
 } else {
 	my @entries = entries();
 	@entries = grep { $_->{type} ne '6' } @entries if $how =~ /zip$/ && rand() < 0.5;
 	tell_entries(@entries);
 	my $bytes = $how =~ /zip$/ ? build_zip(@entries) : build_tar(@entries);
-	$bytes = tear($bytes) if $how =~ /^torn/;
-	open my $file, '>:raw', $path or die "$path: $!";
-	print $file $bytes;
-	close $file;
+	save($how =~ /^torn/ ? tear($bytes) : $bytes);
 }

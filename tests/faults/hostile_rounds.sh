@@ -26,9 +26,20 @@ folder_round() {
 	delivered_whole
 }
 
+# An image is made of a folder of frames, each of which holds its name over and over, and torn.
+make_image() {
+	mkdir -p ../image/DCIM/100NMERE
+	for number in 1 2 3 4 5 6 7 8; do
+		yes "N$number.JPG of $seed" | head -c $((number * 3000)) >../image/DCIM/100NMERE/N$number.JPG
+	done
+	genisoimage -quiet -R -J -no-pad -o "$card" ../image
+	perl "$faults/hostile_cards.pl" tear "$seed" "$card"
+}
+
 archive_round() {
 	card=deep/down/card.${kind#torn-}
-	perl "$faults/hostile_cards.pl" "$kind" "$seed" "$card" >../told
+	: >../told
+	if [ "$kind" = torn-iso ]; then make_image; else perl "$faults/hostile_cards.pl" "$kind" "$seed" "$card" >../told; fi
 	offload "$1"
 	for place in one two; do
 		arrived_in $place >../$place.arrived
@@ -50,7 +61,7 @@ right_archive_round() {
 torn_archive_round() {
 	archive_round '0 1 4'
 	grep -v '^[ml]' ../told | sort -u >../known
-	[ "$kind" = torn-tar ] || for place in one two; do
+	[ "$kind" != torn-zip ] || for place in one two; do
 		comm -13 ../known ../$place.arrived | cut -d ' ' -f 2 | sort -u >../others
 		cut -d ' ' -f 2 ../known | sort -u | comm -12 - ../others >../wrong
 		[ ! -s ../wrong ]
@@ -58,12 +69,13 @@ torn_archive_round() {
 }
 
 one_round() {
-	case $((round % 5)) in
+	case $((round % 6)) in
 	0) kind=folder ;;
 	1) kind=zip ;;
 	2) kind=torn-zip ;;
 	3) kind=tar ;;
 	4) kind=torn-tar ;;
+	5) kind=torn-iso ;;
 	esac
 	# Tracing takes longer than all the rest: a run in three.
 	hostile_strace=

@@ -167,6 +167,45 @@ a_place_whose_job_is_a_link_out_of_it_is_not_followed() {
 	[ "$(find guard | wc -l)" = 5 ]
 }
 
+# Whoever only looks at a card, or measures it, waits for none of it and changes none.
+other_commands_take_such_a_card_as_well() {
+	ground
+	perl "$faults/hostile_cards.pl" folder 5 deep/down/card >/dev/null
+	frame card/DCIM/100NMERE/N1.JPG 4000000
+	mkfifo card/DCIM/100NMERE/N0.JPG
+	ln -s . card/DCIM/100NMERE/loop
+	account >../before
+	timeout 60 "$headrace" forecast card --to one --to two --same-device --json | jq -e . >../checked
+	timeout 60 "$headrace" offload card --to one --to two --same-device --dry-run --json | jq -e . >../checked
+	tap_fails timeout 60 "$headrace" safe card --json
+	timeout 60 "$headrace" measure card --json | jq -e . >../checked
+	timeout 60 "$headrace" devices --json | jq -e . >../checked
+	account >../after
+	cmp ../before ../after
+	[ -z "$(find one two -mindepth 1)" ]
+}
+
+# Whoever can write to a drive can put anything into a bag.
+a_bag_with_links_and_pipes_in_it_is_told_to_be_wrong() {
+	for harm in 'mkfifo' 'ln -s /etc/passwd' 'ln -s /dev/zero' 'mkdir'; do
+		for file in data/DCIM/N1.JPG bagit.txt manifest-xxh128.txt files.csv bag-info.txt; do
+			ground
+			frame card/DCIM/N1.JPG
+			timeout 60 "$headrace" offload card --to one --any-folder --quiet || :
+			bag=$(bag_in one)
+			rm "$bag/$file"
+			$harm "$bag/$file"
+			status=0
+			timeout 60 "$headrace" verify "$bag" >../said 2>&1 || status=$?
+			[ "$status" = 1 ]
+			timeout 60 "$headrace" sequences one >../said 2>&1 || status=$?
+			[ "$status" -le 1 ]
+			timeout 60 "$headrace" offload card --to one --any-folder --quiet >../said 2>&1 || status=$?
+			[ "$status" -le 4 ]
+		done
+	done
+}
+
 # Files and folders where a copy would stand while it is made, whatever number it has and whichever attempt it is.
 temporary_names_of_ours_are_names_like_others() {
 	ground
@@ -300,7 +339,7 @@ an_entry_that_holds_more_than_it_says_is_given_up_at_once() {
 	[ "$peak_kb" -lt 100000 ] || [ -n "${HEADRACE_SANITIZED:-}" ]
 }
 
-# What is compressed as a whole, encrypted as a whole, or no archive at all.
+# What is compressed as a whole, cut off, a pipe nobody writes to, or no archive at all.
 what_is_no_card_is_refused() {
 	ground
 	frame card/DCIM/N1.JPG
@@ -309,7 +348,8 @@ what_is_no_card_is_refused() {
 	head -c 700 deep/down/whole.tar >deep/down/cut.tar
 	head -c 100000 /dev/urandom >deep/down/noise.zip
 	: >deep/down/empty.zip
-	for card in deep/down/card.tar.gz deep/down/noise.zip deep/down/empty.zip deep/down/cut.tar deep/down deep/nothing guard/kept; do
+	mkfifo deep/down/pipe.zip
+	for card in deep/down/pipe.zip /dev/zero deep/down/card.tar.gz deep/down/noise.zip deep/down/empty.zip deep/down/cut.tar deep/down deep/nothing guard/kept; do
 		offload '1 2 4'
 		[ -s said ] && [ -z "$(find one two -type f -path '*/data/*')" ]
 	done
@@ -325,6 +365,8 @@ tap a_path_longer_than_any_call_takes_is_carried
 tap times_of_any_age_are_kept
 tap a_job_named_by_the_day_is_a_day
 tap names_of_ours_are_names_like_others
+tap other_commands_take_such_a_card_as_well
+tap a_bag_with_links_and_pipes_in_it_is_told_to_be_wrong
 tap temporary_names_of_ours_are_names_like_others
 tap a_place_whose_job_is_a_link_out_of_it_is_not_followed
 for case in a_file_that_grows_while_it_is_read_is_told a_file_that_shrinks_while_it_is_read_is_told \

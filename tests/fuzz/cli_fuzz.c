@@ -146,7 +146,7 @@ static void write_time(struct fuzz_input input)
     for (size_t i = 0; i < 9; i++)
         fraction = 10 * fraction + (i < digits ? end[i] - '0' : 0);
     must(strlen(end + digits) == strlen("+02:00"));
-    int64_t lost = ns - read * 1000000000 - fraction;
+    int64_t lost = ns % 1000000000 + (ns % 1000000000 < 0 ? 1000000000 : 0) - fraction;
     must((int64_t)timegm(&civil) == read && lost >= 0 && lost < 1000000);
     must(strlen(cli_when_local(out, ns)) == strlen("2031-05-17 14:32"));
 }

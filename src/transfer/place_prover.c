@@ -10,7 +10,7 @@
 
 /* What waits for a sync waits no longer than this; names wait for one until they are so many. */
 static const int64_t batch_age_ns = 2 * HR_NS_PER_S;
-enum { NAMES_BATCH = 1024 };
+enum { NAMES_BATCH = 256 };
 /* A writer that ends without a word, or has long had nothing to do, is seen by looking. */
 static const int64_t look_again_ns = HR_NS_PER_S / 10;
 

@@ -1,18 +1,31 @@
 /* SPDX-License-Identifier: ISC */
 #include "digest/algorithm.h"
 
+#include <openssl/crypto.h>
+#include <openssl/err.h>
 #include <openssl/evp.h>
 
 #include "base/fault.h"
 
+static bool ran_out_of_memory(void)
+{
+    bool found = false;
+    for (unsigned long error; (error = ERR_get_error());)
+        found |= ERR_GET_REASON(error) == ERR_R_MALLOC_FAILURE;
+    return found;
+}
+
 /* A policy of the system (FIPS) may take MD5 or SHA-1 away: that shows here and nowhere later. */
 static enum hr_status create(void **state, const EVP_MD *type, struct hr_fault *fault)
 {
-    EVP_MD_CTX *context = EVP_MD_CTX_new();
+    /* Where there was no memory for the library's own beginnings, the rest of it falls over their absence. */
+    EVP_MD_CTX *context = OSSL_LIB_CTX_get0_global_default() ? EVP_MD_CTX_new() : NULL;
     if (!context)
         return hr__fault_nomem(fault, "a digest");
     if (EVP_DigestInit_ex(context, type, NULL) != 1) {
         EVP_MD_CTX_free(context);
+        if (ran_out_of_memory())
+            return hr__fault_nomem(fault, "a digest");
         return hr__fault_set(fault, HR_UNSUPPORTED, 0, "this system's cryptography does not allow %s",
                              EVP_MD_get0_name(type));
     }

@@ -90,9 +90,10 @@ static enum hr_status load_contents(struct contents *contents, const struct hr_b
 static enum hr_status settle_file(struct hr_file *file, const struct hr_bag *bag, const char *part_name,
                                   const char *name, struct hr_fault *fault)
 {
-    if (!hr__bag_holds(&bag->folder, part_name))
-        return HR_OK;
-    enum hr_status status = HR_OK;
+    bool is_there;
+    enum hr_status status = hr__bag_holds(&is_there, &bag->folder, part_name, fault);
+    if (status || !is_there)
+        return status;
     if (file->descriptor < 0)
         status = hr__file_open(file, &bag->folder, part_name, HR_FILE_APPEND, false, part_name, fault);
     if (!status)
@@ -175,7 +176,9 @@ static enum hr_status write_tagmanifest(const struct hr_bag *bag, struct hr_faul
     enum hr_status status = digest.kind == HR_DIGEST_NONE ? HR_NOMEM : HR_OK;
     hr__manifest_append_line(&text, &digest, HR_BAG_DECLARATION);
     for (size_t i = 0; i < sizeof names / sizeof *names && !status; i++) {
-        if (!hr__bag_holds(&bag->folder, names[i]))
+        bool is_there;
+        status = hr__bag_holds(&is_there, &bag->folder, names[i], fault);
+        if (status || !is_there)
             continue;
         status = hr__tag_digest(&digest, HR_DIGEST_SHA256, &bag->folder, names[i], fault);
         hr__manifest_append_line(&text, &digest, names[i]);
@@ -224,11 +227,11 @@ enum hr_status hr_bag_finish(struct hr_bag *bag, struct hr_fault *fault)
 {
     struct contents contents = {0};
     /* A finishing that failed after bagit.txt had its name has only to be made durable. */
-    bag->is_finished = hr__bag_holds(&bag->folder, HR_BAG_DECLARATION);
-    if (bag->is_finished)
-        return hr__folder_sync(&bag->folder, "", fault);
+    enum hr_status status = hr__bag_holds(&bag->is_finished, &bag->folder, HR_BAG_DECLARATION, fault);
+    if (status || bag->is_finished)
+        return status ? status : hr__folder_sync(&bag->folder, "", fault);
     hr_bag_forget_files(bag); /* the file has these rows and the new ones */
-    enum hr_status status = hr__bag_unfinish(bag, fault);
+    status = hr__bag_unfinish(bag, fault);
     if (!status)
         status = load_contents(&contents, bag, fault);
     if (!status)

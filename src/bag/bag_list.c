@@ -116,12 +116,16 @@ static void split_frames(struct hr_bag_listing *shown, char *text)
 static enum hr_status list_frames(struct listing *listing, const struct hr_inspection *inspection,
                                   struct hr_fault *fault)
 {
-    bool has_part = inspection->is_unfinished && hr__bag_holds(&inspection->folder, HR_BAG_FRAMES_PART);
-    const char *name = has_part ? HR_BAG_FRAMES_PART : HR_BAG_FRAMES;
+    bool has_part = false;
     struct hr_fault cause = {0};
     size_t size;
-    enum hr_status status =
-        hr__file_load(&listing->frames, &size, &inspection->folder, name, HR_BAG_TAG_FILE_MAX, name, &cause);
+    enum hr_status status = HR_OK;
+    if (inspection->is_unfinished)
+        status = hr__bag_holds(&has_part, &inspection->folder, HR_BAG_FRAMES_PART, fault);
+    if (status)
+        return status;
+    const char *name = has_part ? HR_BAG_FRAMES_PART : HR_BAG_FRAMES;
+    status = hr__file_load(&listing->frames, &size, &inspection->folder, name, HR_BAG_TAG_FILE_MAX, name, &cause);
     if (status == HR_NOMEM || status == HR_GONE)
         return hr__fault_set(fault, status, 0, "%s", cause.text);
     size_t count = status ? 0 : count_lines(listing->frames);

@@ -15,32 +15,48 @@ enum { COVER_CEILING = 1 << 20, BAGS_MAX = 1 << 20 };
 
 /* ---- Which one ---- */
 
-static bool names_card(const struct hr_folder *folder, const char *identity)
+static enum hr_status load_cover(char **text, size_t *size, const struct hr_folder *folder, struct hr_fault *fault)
+{
+    bool has_part;
+    enum hr_status status = hr__bag_holds(&has_part, folder, HR_BAG_INFO_PART, fault);
+    const char *name = has_part ? HR_BAG_INFO_PART : HR_BAG_INFO;
+    return status ? status : hr__file_load(text, size, folder, name, COVER_CEILING, name, fault);
+}
+
+static enum hr_status names_card(bool *out, const struct hr_folder *folder, const char *identity,
+                                 struct hr_fault *fault)
 {
     struct hr_tags tags = {0};
     char *text = NULL;
     size_t size = 0;
-    bool is_it = false;
-    if (hr__file_load(&text, &size, folder, HR_BAG_INFO_PART, COVER_CEILING, "", NULL) != HR_OK &&
-        hr__file_load(&text, &size, folder, HR_BAG_INFO, COVER_CEILING, "", NULL) != HR_OK)
-        return false;
-    if (hr__tags_parse(&tags, text, size) == HR_OK) {
-        const char *named = hr__tags_find(&tags, "External-Identifier", NULL);
-        is_it = named && !strcmp(named, identity);
-    }
+    enum hr_status status = load_cover(&text, &size, folder, fault);
+    if (!status && hr__tags_parse(&tags, text, size) != HR_OK)
+        status = hr__fault_nomem(fault, "an interrupted bag");
+    const char *named = status ? NULL : hr__tags_find(&tags, "External-Identifier", NULL);
+    *out = named && !strcmp(named, identity);
     hr__tags_finish(&tags);
     free(text);
-    return is_it;
+    return status;
 }
 
-static bool is_candidate(const struct hr_folder *job, const char *name, const char *identity)
+/* What another keeps closed is not ours to go on with. */
+static enum hr_status is_candidate(bool *out, const struct hr_folder *job, const struct hr_entry *entry,
+                                   const char *identity, struct hr_fault *fault)
 {
     struct hr_folder folder;
-    if (hr__folder_open_below(&folder, job, name, NULL) != HR_OK)
-        return false;
-    bool is_it = hr__bag_is_unfinished(&folder) && names_card(&folder, identity);
+    struct hr_fault cause = {0};
+    *out = false;
+    enum hr_status status = entry->status ? hr__fault_path(&cause, entry->status, 0, "cannot ask about", entry->name)
+                                          : hr__folder_open_below(&folder, job, entry->name, &cause);
+    if (status == HR_DENIED || status == HR_NOT_FOUND)
+        return HR_OK;
+    if (status)
+        return hr__fault_set(fault, status, 0, "%s", cause.text);
+    status = hr__bag_is_unfinished(out, &folder, fault);
+    if (*out)
+        status = names_card(out, &folder, identity, fault);
     hr__folder_close(&folder);
-    return is_it;
+    return status;
 }
 
 /* By time, then by the number that told bags of one second apart. */
@@ -65,11 +81,14 @@ static enum hr_status find_newest(char **name, const struct hr_bag *bag, const s
     enum hr_status status = hr__folder_open_below(&job, &bag->place, label->job, fault);
     if (!status)
         status = hr__folder_list(&entries, &count, &job, "", BAGS_MAX, fault);
-    for (size_t i = 0; i < count && !status; i++)
-        if (entries[i].kind == HR_ENTRY_FOLDER && hr__bag_name_card(entries[i].name, &number) &&
-            (!newest || compare_age(entries[i].name, newest) > 0) &&
-            is_candidate(&job, entries[i].name, label->card_identity))
+    for (size_t i = 0; i < count && !status; i++) {
+        bool is_it = false;
+        if ((entries[i].kind == HR_ENTRY_FOLDER || entries[i].status) && hr__bag_name_card(entries[i].name, &number) &&
+            (!newest || compare_age(entries[i].name, newest) > 0))
+            status = is_candidate(&is_it, &job, &entries[i], label->card_identity, fault);
+        if (is_it)
             newest = entries[i].name;
+    }
     *name = newest ? strdup(newest) : NULL;
     if (newest && !*name)
         status = hr__fault_nomem(fault, "an interrupted bag");
@@ -110,6 +129,8 @@ static enum hr_status match_rows(struct hr_bag *bag, const struct hr_walk *walk,
         const struct hr_bag_file *row = next < journal->count ? &journal->rows[next] : NULL;
         if (row && !strcmp(row->path, path) && file->kind == HR_ENTRY_FILE && file->size_bytes == row->size_bytes)
             journal->rows[kept++] = *row;
+        else if (file->kind == HR_ENTRY_FOLDER)
+            status = hr__fault_path(fault, file->status, 0, "cannot list", path);
         else
             status = add_loose(bag, path, file->size_bytes, fault);
     }
@@ -122,14 +143,18 @@ enum hr_status hr__bag_read_rows(struct hr_bag *bag, struct hr_fault *fault)
 {
     struct hr_walk walk = {0};
     struct hr_fault cause = {0};
-    const char *name = hr__bag_holds(&bag->folder, HR_BAG_FILES_PART) ? HR_BAG_FILES_PART : HR_BAG_FILES;
+    bool has_part = false, has_rows = false;
     hr_bag_forget_files(bag);
     bag->resumed.is_damaged = true;
     enum hr_status status = hr__bag_walk(&walk, &bag->folder, HR_BAG_DATA, &cause);
     if (status == HR_NOT_FOUND)
         return HR_OK;
-    if (!status && hr__bag_holds(&bag->folder, name))
-        status = hr__journal_load(&bag->resumed, &bag->folder, name, &cause);
+    if (!status)
+        status = hr__bag_holds(&has_part, &bag->folder, HR_BAG_FILES_PART, &cause);
+    if (!status)
+        status = hr__bag_holds(&has_rows, &bag->folder, HR_BAG_FILES, &cause);
+    if (!status && (has_part || has_rows))
+        status = hr__journal_load(&bag->resumed, &bag->folder, has_part ? HR_BAG_FILES_PART : HR_BAG_FILES, &cause);
     if (!status)
         status = match_rows(bag, &walk, &cause);
     hr__bag_walk_finish(&walk);
@@ -139,13 +164,16 @@ enum hr_status hr__bag_read_rows(struct hr_bag *bag, struct hr_fault *fault)
 /* Another run may have finished it between the look and the lock. */
 static enum hr_status take_lock(struct hr_bag *bag, struct hr_fault *fault)
 {
+    bool is_unfinished = false;
     enum hr_status status = hr__folder_open_below(&bag->folder, &bag->place, bag->below_place, fault);
     if (!status) {
         status = hr__folder_lock(&bag->folder, fault);
         if (status)
             hr__folder_close(&bag->folder);
     }
-    if (!status && !hr__bag_is_unfinished(&bag->folder))
+    if (!status)
+        status = hr__bag_is_unfinished(&is_unfinished, &bag->folder, fault);
+    if (!status && !is_unfinished)
         status = hr__fault_path(fault, HR_NOT_FOUND, 0, "just finished by another run:", bag->path);
     return status;
 }

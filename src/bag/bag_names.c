@@ -3,6 +3,7 @@
 
 #include <string.h>
 
+#include "base/fault.h"
 #include "base/path.h"
 
 enum { STAMP_LENGTH = 15 }; /* YYYYMMDD-HHMMSS */
@@ -40,18 +41,25 @@ bool hr__bag_name_is_fit(const char *name)
     return *name && *name != '.';
 }
 
-bool hr__bag_holds(const struct hr_folder *folder, const char *name)
+enum hr_status hr__bag_holds(bool *out, const struct hr_folder *folder, const char *name, struct hr_fault *fault)
 {
     struct hr_file_facts facts;
-    return hr__folder_facts(&facts, folder, name, NULL) == HR_OK && facts.is_regular;
+    struct hr_fault cause = {0};
+    enum hr_status status = hr__folder_facts(&facts, folder, name, &cause);
+    *out = status == HR_OK && facts.is_regular;
+    return status == HR_OK || status == HR_NOT_FOUND ? HR_OK : hr__fault_set(fault, status, 0, "%s", cause.text);
 }
 
-bool hr__bag_is_unfinished(const struct hr_folder *folder)
+enum hr_status hr__bag_is_unfinished(bool *out, const struct hr_folder *folder, struct hr_fault *fault)
 {
-    if (hr__bag_holds(folder, HR_BAG_DECLARATION))
-        return false;
-    return hr__bag_holds(folder, HR_BAG_INFO_PART) ||
-           (hr__bag_holds(folder, HR_BAG_FILES) && hr__bag_holds(folder, HR_BAG_INFO));
+    static const char *const names[] = {HR_BAG_DECLARATION, HR_BAG_INFO_PART, HR_BAG_FILES, HR_BAG_INFO};
+    enum { DECLARATION, COVER, FILES, INFO, NAMES };
+    bool holds[NAMES] = {false};
+    enum hr_status status = HR_OK;
+    for (size_t i = 0; i < NAMES && !status; i++)
+        status = hr__bag_holds(&holds[i], folder, names[i], fault);
+    *out = !holds[DECLARATION] && (holds[COVER] || (holds[FILES] && holds[INFO]));
+    return status;
 }
 
 static bool begins_with_drive(const char *path)

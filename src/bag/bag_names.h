@@ -34,9 +34,11 @@ enum {
 const char *hr__bag_name_card(const char *name, unsigned *number);
 /* Fit for one folder below another: not empty, no "/", no control character, does not begin with ".". */
 bool hr__bag_name_is_fit(const char *name);
-bool hr__bag_holds(const struct hr_folder *folder, const char *name);
-/* A folder that is, or was to be, a bag of ours but has no bagit.txt. */
-bool hr__bag_is_unfinished(const struct hr_folder *folder);
+/* Does a file of that name stand in it? Of what cannot be asked there is no answer, but what the system said. */
+HR_MUST_USE enum hr_status hr__bag_holds(bool *out, const struct hr_folder *folder, const char *name,
+                                         struct hr_fault *fault);
+/* Is it, or was it to be, a bag of ours but has no bagit.txt? */
+HR_MUST_USE enum hr_status hr__bag_is_unfinished(bool *out, const struct hr_folder *folder, struct hr_fault *fault);
 
 /* May this path be looked for below a bag? Not absolute, no "..", and nothing another system would take for a way out:
  * "~", "C:", a leading backslash. */

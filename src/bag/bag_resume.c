@@ -7,11 +7,14 @@
 /* Where both stand, the temporary one is the cover and the other derived from it. */
 static enum hr_status give_back(struct hr_bag *bag, const char *part_name, const char *name, struct hr_fault *fault)
 {
-    if (!hr__bag_holds(&bag->folder, name))
-        return HR_OK;
-    if (hr__bag_holds(&bag->folder, part_name))
-        return hr__folder_remove(&bag->folder, name, fault);
-    return hr__folder_rename(&bag->folder, name, part_name, fault);
+    bool has_name, has_part_name;
+    enum hr_status status = hr__bag_holds(&has_name, &bag->folder, name, fault);
+    if (!status)
+        status = hr__bag_holds(&has_part_name, &bag->folder, part_name, fault);
+    if (status || !has_name)
+        return status;
+    return has_part_name ? hr__folder_remove(&bag->folder, name, fault)
+                         : hr__folder_rename(&bag->folder, name, part_name, fault);
 }
 
 enum hr_status hr__bag_unfinish(struct hr_bag *bag, struct hr_fault *fault)
@@ -21,9 +24,12 @@ enum hr_status hr__bag_unfinish(struct hr_bag *bag, struct hr_fault *fault)
                                           HR_BAG_TAGMANIFEST,     "." HR_BAG_TAGMANIFEST ".part",
                                           HR_BAG_INFO_FINAL_PART, "." HR_BAG_DECLARATION ".part"};
     enum hr_status status = HR_OK;
-    for (size_t i = 0; i < sizeof derived / sizeof *derived && !status; i++)
-        if (hr__bag_holds(&bag->folder, derived[i]))
+    for (size_t i = 0; i < sizeof derived / sizeof *derived && !status; i++) {
+        bool is_there;
+        status = hr__bag_holds(&is_there, &bag->folder, derived[i], fault);
+        if (is_there)
             status = hr__folder_remove(&bag->folder, derived[i], fault);
+    }
     if (!status)
         status = give_back(bag, HR_BAG_FILES_PART, HR_BAG_FILES, fault);
     if (!status)

@@ -34,7 +34,9 @@ static enum hr_status add_folders(struct paths *waiting, const struct hr_folder 
     enum hr_status status = hr__folder_list(&entries, &count, folder, "", FOLDERS_MAX, fault);
     /* From the end, so that the first is taken next. */
     for (size_t i = count; i > 0 && !status; i--)
-        if (entries[i - 1].kind == HR_ENTRY_FOLDER)
+        if (entries[i - 1].status && entries[i - 1].status != HR_NOT_FOUND) /* perhaps a folder, and in it a bag */
+            status = hr__fault_path(fault, entries[i - 1].status, 0, "cannot ask about what stands in", folder->path);
+        else if (entries[i - 1].kind == HR_ENTRY_FOLDER)
             status = add(waiting, hr__path_join(folder->path, entries[i - 1].name), fault);
     hr__entries_free(entries, count);
     return status;
@@ -44,8 +46,13 @@ static enum hr_status add_folders(struct paths *waiting, const struct hr_folder 
 static enum hr_status look(struct paths *bags, struct paths *waiting, char *path, struct hr_fault *fault)
 {
     struct hr_folder folder;
+    bool is_finished = false, is_unfinished = false;
     enum hr_status status = hr__folder_open(&folder, path, fault);
-    if (!status && (hr__bag_holds(&folder, HR_BAG_DECLARATION) || hr__bag_is_unfinished(&folder))) {
+    if (!status)
+        status = hr__bag_holds(&is_finished, &folder, HR_BAG_DECLARATION, fault);
+    if (!status)
+        status = hr__bag_is_unfinished(&is_unfinished, &folder, fault);
+    if (!status && (is_finished || is_unfinished)) {
         status = add(bags, path, fault);
         path = NULL;
     } else if (!status) {

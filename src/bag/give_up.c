@@ -83,8 +83,9 @@ static bool all_left(const struct hr_giving *giving)
 /* From step 3 on. `tags_are_right`: the new tag files were written for these rows. */
 static enum hr_status go_on(struct hr_giving *giving, bool tags_are_right, struct hr_fault *fault)
 {
-    enum hr_status status = HR_OK;
-    if (!hr__giving_is_placing(giving)) {
+    bool is_placing;
+    enum hr_status status = hr__giving_is_placing(&is_placing, giving, fault);
+    if (!status && !is_placing) {
         status = hr__giving_move(giving, fault);
         if (!status && !(tags_are_right && all_left(giving)))
             status = hr__giving_write_tags(giving, fault);
@@ -107,9 +108,11 @@ static enum hr_status load_files(struct hr_giving *giving, struct hr_fault *faul
 
 static enum hr_status end_interrupted(struct hr_giving *giving, struct hr_fault *fault)
 {
-    if (!hr__bag_holds(&giving->folder, HR_BAG_GIVING_UP))
-        return HR_OK;
-    enum hr_status status = hr__giving_load(giving, fault);
+    bool is_giving_up;
+    enum hr_status status = hr__bag_holds(&is_giving_up, &giving->folder, HR_BAG_GIVING_UP, fault);
+    if (status || !is_giving_up)
+        return status;
+    status = hr__giving_load(giving, fault);
     if (!status)
         status = load_files(giving, fault);
     if (!status)
@@ -148,7 +151,8 @@ static enum hr_status begin(struct hr_giving *giving, struct hr_fault *fault)
     enum hr_status status = hr__giving_write_tags(giving, fault);
     if (!status)
         status = hr__giving_save(giving, fault);
-    if (status && !hr__bag_holds(&giving->folder, HR_BAG_GIVING_UP))
+    bool is_on_record;
+    if (status && !hr__bag_holds(&is_on_record, &giving->folder, HR_BAG_GIVING_UP, NULL) && !is_on_record)
         hr__giving_drop_tags(giving);
     return status;
 }
@@ -177,8 +181,11 @@ static enum hr_status give_up(struct hr_giving *giving, struct hr_bag_leaving *f
 enum hr_status hr_bag_give_up(const char *path, struct hr_bag_leaving *files, size_t count, struct hr_fault *fault)
 {
     struct hr_giving giving;
+    bool is_giving_up = false;
     enum hr_status status = open_bag(&giving, path, fault);
-    if (!status && (count > 0 || hr__bag_holds(&giving.folder, HR_BAG_GIVING_UP)))
+    if (!status)
+        status = hr__bag_holds(&is_giving_up, &giving.folder, HR_BAG_GIVING_UP, fault);
+    if (!status && (count > 0 || is_giving_up))
         status = hr__folder_lock(&giving.folder, fault);
     if (!status)
         status = end_interrupted(&giving, fault);

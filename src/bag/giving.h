@@ -50,6 +50,7 @@ HR_MUST_USE enum hr_status hr__giving_write_tags(const struct hr_giving *giving,
 HR_MUST_USE enum hr_status hr__giving_place_tags(const struct hr_giving *giving, struct hr_fault *fault);
 /* Takes back step 1. */
 void hr__giving_drop_tags(const struct hr_giving *giving);
-bool hr__giving_is_placing(const struct hr_giving *giving);
+/* *out: has step 4 begun? */
+HR_MUST_USE enum hr_status hr__giving_is_placing(bool *out, const struct hr_giving *giving, struct hr_fault *fault);
 
 #endif

@@ -28,10 +28,10 @@ static const char *next_of(char out[NAME_SIZE], const char *name)
     return out;
 }
 
-static bool has_next(const struct hr_giving *giving, const char *name)
+static enum hr_status has_next(bool *out, const struct hr_giving *giving, const char *name, struct hr_fault *fault)
 {
     char next[NAME_SIZE];
-    return hr__bag_holds(&giving->folder, next_of(next, name));
+    return hr__bag_holds(out, &giving->folder, next_of(next, name), fault);
 }
 
 static enum hr_status put_next(const struct hr_giving *giving, const char *name, struct hr_text *text,
@@ -66,8 +66,10 @@ static enum hr_status write_manifest(const struct hr_giving *giving, const char 
                                      struct hr_text *text, struct hr_fault *fault)
 {
     struct hr_text path;
-    if (!hr__bag_holds(&giving->folder, name))
-        return HR_OK;
+    bool is_there;
+    enum hr_status status = hr__bag_holds(&is_there, &giving->folder, name, fault);
+    if (status || !is_there)
+        return status;
     hr__text_init(&path, HR_BAG_TAG_FILE_MAX);
     for (size_t i = 0; i < giving->files.count; i++) {
         const struct hr_bag_file *row = &giving->files.rows[i];
@@ -125,10 +127,16 @@ static enum hr_status append_tag_line(struct hr_text *out, const struct hr_givin
 {
     char next[NAME_SIZE];
     struct hr_digest digest;
-    const char *standing = has_next(giving, name) ? next_of(next, name) : name;
-    if (!hr__bag_holds(&giving->folder, standing))
-        return HR_OK;
-    enum hr_status status = hr__tag_digest(&digest, HR_DIGEST_SHA256, &giving->folder, standing, fault);
+    bool is_there = false;
+    const char *standing = next_of(next, name);
+    enum hr_status status = has_next(&is_there, giving, name, fault);
+    if (!status && !is_there) {
+        standing = name;
+        status = hr__bag_holds(&is_there, &giving->folder, standing, fault);
+    }
+    if (status || !is_there)
+        return status;
+    status = hr__tag_digest(&digest, HR_DIGEST_SHA256, &giving->folder, standing, fault);
     if (!status)
         hr__manifest_append_line(out, &digest, name);
     return status;
@@ -168,9 +176,12 @@ enum hr_status hr__giving_place_tags(const struct hr_giving *giving, struct hr_f
 {
     char next[NAME_SIZE];
     enum hr_status status = HR_OK;
-    for (size_t i = 0; i < REPLACED && !status; i++)
-        if (has_next(giving, replaced[i]))
+    for (size_t i = 0; i < REPLACED && !status; i++) {
+        bool is_there;
+        status = has_next(&is_there, giving, replaced[i], fault);
+        if (is_there)
             status = hr__folder_replace(&giving->folder, next_of(next, replaced[i]), replaced[i], fault);
+    }
     return status ? status : hr__folder_sync(&giving->folder, "", fault);
 }
 
@@ -181,7 +192,10 @@ void hr__giving_drop_tags(const struct hr_giving *giving)
         hr__folder_remove(&giving->folder, next_of(next, replaced[i - 1]), NULL);
 }
 
-bool hr__giving_is_placing(const struct hr_giving *giving)
+enum hr_status hr__giving_is_placing(bool *out, const struct hr_giving *giving, struct hr_fault *fault)
 {
-    return !has_next(giving, HR_BAG_FILES);
+    bool is_there;
+    enum hr_status status = has_next(&is_there, giving, HR_BAG_FILES, fault);
+    *out = !is_there;
+    return status;
 }

@@ -84,15 +84,19 @@ static bool name_parts(struct hr_bag_report *report)
 
 static enum hr_status load_rows(struct hr_inspection *inspection, struct hr_fault *fault)
 {
-    const char *name = NULL;
+    const char *name = HR_BAG_FILES_PART;
+    bool is_there = false;
     struct hr_fault cause = {0};
-    if (inspection->is_unfinished && hr__bag_holds(&inspection->folder, HR_BAG_FILES_PART))
-        name = HR_BAG_FILES_PART;
-    else if (hr__bag_holds(&inspection->folder, HR_BAG_FILES))
+    enum hr_status status = HR_OK;
+    if (inspection->is_unfinished)
+        status = hr__bag_holds(&is_there, &inspection->folder, name, fault);
+    if (!status && !is_there) {
         name = HR_BAG_FILES;
-    if (!name)
-        return HR_OK;
-    enum hr_status status = hr__journal_load(&inspection->rows, &inspection->folder, name, &cause);
+        status = hr__bag_holds(&is_there, &inspection->folder, name, fault);
+    }
+    if (status || !is_there)
+        return status;
+    status = hr__journal_load(&inspection->rows, &inspection->folder, name, &cause);
     if (status == HR_NOMEM || status == HR_GONE)
         return hr__fault_set(fault, status, 0, "%s", cause.text);
     if (status)
@@ -112,12 +116,18 @@ enum hr_status hr__inspection_begin(struct hr_inspection *inspection, const char
     if (!status)
         status = hr__folder_list(&inspection->entries, &inspection->entry_count, &inspection->folder, "", ENTRIES_MAX,
                                  fault);
+    bool is_finished = false, has_rows = false;
+    if (!status)
+        status = hr__bag_is_unfinished(&inspection->is_unfinished, &inspection->folder, fault);
+    if (!status)
+        status = hr__bag_holds(&is_finished, &inspection->folder, HR_BAG_DECLARATION, fault);
+    if (!status)
+        status = hr__bag_holds(&has_rows, &inspection->folder, HR_BAG_FILES, fault);
     if (status)
         return status;
-    inspection->is_unfinished = hr__bag_is_unfinished(&inspection->folder);
-    if (!inspection->is_unfinished && !hr__bag_holds(&inspection->folder, HR_BAG_DECLARATION))
+    if (!inspection->is_unfinished && !is_finished)
         return hr__fault_path(fault, HR_NOT_FOUND, 0, "no bag (there is no bagit.txt) in", report->path);
-    report->is_ours = inspection->is_unfinished || hr__bag_holds(&inspection->folder, HR_BAG_FILES);
+    report->is_ours = inspection->is_unfinished || has_rows;
     return name_parts(report) ? load_rows(inspection, fault) : hr__fault_nomem(fault, "a bag's report");
 }
 

@@ -7,11 +7,14 @@
 #include "platform/clock.h"
 
 /* In between some files stand in neither place that is looked at. */
-static void tell_giving_up(struct hr_inspection *inspection)
+static enum hr_status tell_giving_up(struct hr_inspection *inspection, struct hr_fault *fault)
 {
-    if (hr__bag_holds(&inspection->folder, HR_BAG_GIVING_UP))
+    bool is_giving_up;
+    enum hr_status status = hr__bag_holds(&is_giving_up, &inspection->folder, HR_BAG_GIVING_UP, fault);
+    if (is_giving_up)
         hr__inspection_problem(inspection, HR_BAG_WARNING, HR_BAG_GIVING_UP,
                                "files were leaving for sequence folders and that was cut off: fill them by move again");
+    return status;
 }
 
 static enum hr_status inspect(struct hr_inspection *inspection, struct hr_fault *fault)
@@ -19,8 +22,9 @@ static enum hr_status inspect(struct hr_inspection *inspection, struct hr_fault 
     enum hr_status status = hr__inspect_declaration(inspection, fault);
     if (status || inspection->is_unreadable)
         return status;
-    tell_giving_up(inspection);
-    status = hr__inspect_manifests(inspection, fault);
+    status = tell_giving_up(inspection, fault);
+    if (!status)
+        status = hr__inspect_manifests(inspection, fault);
     if (!status)
         status = hr__inspect_presence(inspection, fault);
     if (!status)

@@ -232,7 +232,7 @@ struct hr_result_card {
 struct hr_offload_result {
     struct hr_result_card *cards;
     size_t card_count, place_count;
-    bool all_done; /* every file is proven in every place */
+    bool all_done; /* every file is proven in every place, and nothing on a card was unreadable */
     bool all_safe;
     bool stopped_at_deadline; /* some files were not begun, to be done in time; nothing failed */
     int64_t elapsed_ns;

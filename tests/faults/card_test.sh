@@ -107,7 +107,7 @@ a_file_that_is_gone_when_it_is_opened_is_told() {
 
 a_file_nothing_can_be_asked_about_makes_the_card_unsafe() {
 	with 'stat EIO path=*0005*'
-	run 0
+	run 1
 	[ "$(faulty_count card 'stat EIO .*0005')" -ge 1 ]
 	grep '^NOT SAFE to format:.* 1 entry on the card could not be read' sentence
 	holds_all_but one 0005
@@ -116,7 +116,7 @@ a_file_nothing_can_be_asked_about_makes_the_card_unsafe() {
 a_folder_that_cannot_be_listed_makes_the_card_unsafe() {
 	with 'list EIO path=*101NMERE'
 	mkdir card.real/DCIM/101NMERE
-	run 0
+	run 1
 	[ "$(faulty_count card 'list EIO')" -ge 1 ]
 	grep '^NOT SAFE to format:.* 1 entry on the card could not be read' sentence
 }

@@ -26,33 +26,55 @@ static bool stands_in(const struct hr_known_place *place, const struct hr_ledger
            (!strncmp(place->path_on_volume, bag->path_on_volume, length) && bag->path_on_volume[length] == '/');
 }
 
-/* The drive may be mounted elsewhere than it was: one of the places named now may say where. NULL: not connected. */
-static char *mount_point_now(const struct hr_look_up *look_up, const struct hr_ledger_bag *bag)
+/* Another volume, or the same of which less is known than when the bag was made? Identities of one form tell. */
+static bool may_be(const struct hr_volume *volume, const struct hr_ledger_bag *bag)
 {
-    for (size_t i = 0; i < look_up->place_count; i++)
-        if (!strcmp(look_up->places[i].volume, bag->volume))
-            return strdup(look_up->places[i].mount_point);
-    struct hr_volume volume;
-    char *found = NULL;
-    if (hr__volume_of(&volume, bag->mount_point, &hr__system_roots, NULL) == HR_OK) {
-        if (!strcmp(volume.place_identity, bag->volume))
-            found = strdup(volume.mount_point);
-        hr__volume_finish(&volume);
-    }
-    return found;
+    size_t form = strcspn(bag->volume, ":") + 1;
+    bool is_of_one_form = !strncmp(volume->place_identity, bag->volume, form);
+    return is_of_one_form ? !strcmp(volume->place_identity, bag->volume)
+                          : !strcmp(volume->mount_point, bag->mount_point);
 }
 
-static void connect(struct hr_met_bag *met, const struct hr_look_up *look_up, const struct hr_ledger_bag *bag)
+/* The drive may be mounted elsewhere than it was: one of the places named now may say where. What cannot be looked at,
+ * or be told from it, may be it. *mount_point is owned by the caller; NULL: not connected. */
+static enum hr_status find_mount_point(char **mount_point, const struct hr_look_up *look_up,
+                                       const struct hr_ledger_bag *bag, struct hr_fault *fault)
 {
-    char *mount_point = mount_point_now(look_up, bag);
+    struct hr_volume volume = {0};
+    const char *found = NULL;
+    enum hr_status status = HR_OK;
+    for (size_t i = 0; i < look_up->place_count && !found; i++)
+        if (!strcmp(look_up->places[i].volume, bag->volume))
+            found = look_up->places[i].mount_point;
+    if (!found) {
+        status = hr__volume_of(&volume, bag->mount_point, &hr__system_roots, NULL);
+        bool is_absent = status == HR_NOT_FOUND || status == HR_INVALID;
+        if (status == HR_OK && may_be(&volume, bag))
+            found = volume.mount_point;
+        else if (status && !is_absent)
+            found = bag->mount_point;
+    }
+    *mount_point = found ? strdup(found) : NULL;
+    hr__volume_finish(&volume);
+    return status == HR_NOMEM || (found && !*mount_point) ? hr__fault_nomem(fault, "a drive's mount point") : HR_OK;
+}
+
+static enum hr_status connect(struct hr_met_bag *met, const struct hr_look_up *look_up, const struct hr_ledger_bag *bag,
+                              struct hr_fault *fault)
+{
+    char *mount_point = NULL;
+    enum hr_status status = find_mount_point(&mount_point, look_up, bag, fault);
     char *path = mount_point ? hr__path_join(mount_point, bag->path_on_volume) : NULL;
     char *data = path ? hr__path_join(path, "data") : NULL;
     met->is_connected = mount_point != NULL;
-    if (!data || hr__folder_open(&met->data, data, NULL) != HR_OK)
+    if (!status && mount_point && !data)
+        status = hr__fault_nomem(fault, "the path of a bag");
+    if (status || !data || hr__folder_open(&met->data, data, NULL) != HR_OK)
         met->data = HR_FOLDER_CLOSED;
     free(data);
     free(path);
     free(mount_point);
+    return status;
 }
 
 static enum hr_status meet(struct hr_met_bag *met, const struct hr_look_up *look_up, struct hr_drives *drives,
@@ -66,9 +88,9 @@ static enum hr_status meet(struct hr_met_bag *met, const struct hr_look_up *look
         return status;
     for (size_t i = 0; i < look_up->place_count; i++)
         met->places |= (uint8_t)(stands_in(&look_up->places[i], &bag) << i);
-    connect(met, look_up, &bag);
+    status = connect(met, look_up, &bag, fault);
     drives->drives[met->drive].is_connected |= met->is_connected;
-    return HR_OK;
+    return status;
 }
 
 enum hr_status hr__met_bags_find(struct hr_met_bag **out, struct hr_met_bags *met, int64_t id,

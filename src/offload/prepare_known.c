@@ -1,18 +1,25 @@
 /* SPDX-License-Identifier: ISC */
 /* What need not be copied: what the ledger holds as proven in the places, and what an interrupted run left there. */
+#include <string.h>
+
 #include "base/fault.h"
 #include "offload/bag_record.h"
 #include "offload/interrupted.h"
 #include "offload/offload_state.h"
 
 /* The ledger is a memory: without it everything is copied, which is never wrong. */
+static enum hr_status do_without(struct hr_offload *offload, const struct hr_fault *cause)
+{
+    return hr__say(&offload->warnings, "The ledger cannot be read (%s): what it knew is copied again.", cause->text);
+}
+
 static enum hr_status open_ledger(struct hr_ledger **ledger, struct hr_offload *offload)
 {
     struct hr_fault cause = {0};
     enum hr_status status = hr_ledger_open_read_only(ledger, offload->options.ledger_path, &cause);
     if (status == HR_OK || status == HR_NOT_FOUND)
         return HR_OK;
-    return hr__say(&offload->warnings, "The ledger cannot be read (%s): what it knew is copied again.", cause.text);
+    return do_without(offload, &cause);
 }
 
 static enum hr_status look_up_card(struct hr_offload *offload, struct hr_offload_card *card, struct hr_ledger *ledger,
@@ -36,6 +43,30 @@ static enum hr_status look_up_card(struct hr_offload *offload, struct hr_offload
                                                 .path_on_volume = hr__path_on_volume(&place->volume, place->path)};
     }
     return hr__known_look_up(&card->known, &look_up, fault);
+}
+
+static enum hr_status forget(struct hr_offload_card *card, struct hr_fault *fault)
+{
+    size_t count = card->inventory->file_count;
+    memset(card->in_places, 0, count * sizeof *card->in_places);
+    hr__known_finish(&card->known);
+    return hr__known_init(&card->known, count, fault);
+}
+
+/* Of a ledger that fails midway nothing is believed, and it is not asked again: *ledger is then closed, and NULL. */
+static enum hr_status ask_ledger(struct hr_ledger **ledger, struct hr_offload *offload, struct hr_offload_card *card,
+                                 const struct hr_cancel *cancel, struct hr_fault *fault)
+{
+    struct hr_fault cause = {0};
+    enum hr_status status = look_up_card(offload, card, *ledger, cancel, &cause);
+    if (status == HR_OK)
+        return HR_OK;
+    if (status == HR_CANCELLED || status == HR_GONE || status == HR_NOMEM)
+        return hr__fault_set(fault, status, 0, "%s", cause.text);
+    hr_ledger_close(*ledger);
+    *ledger = NULL;
+    status = do_without(offload, &cause);
+    return status ? status : forget(card, fault);
 }
 
 struct hr_bag_label hr__label_of(const struct hr_offload *offload, const struct hr_offload_card *card)
@@ -64,7 +95,7 @@ enum hr_status hr__prepare_known(struct hr_offload *offload, const struct hr_can
     for (size_t c = 0; c < offload->card_count && !status; c++) {
         struct hr_offload_card *card = &offload->cards[c];
         if (ledger)
-            status = look_up_card(offload, card, ledger, cancel, fault);
+            status = ask_ledger(&ledger, offload, card, cancel, fault);
         for (size_t p = 0; p < offload->options.place_count && !status; p++) {
             if (offload->places[p].has_volume)
                 status = hr__interrupted_look(offload, card, p, fault);

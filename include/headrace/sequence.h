@@ -69,6 +69,8 @@ struct hr_delivered {
     size_t file_count;
     struct hr_delivered_place *places;
     size_t place_count;
+    size_t unread_count;    /* heads of files, and folders: frames are missing, or nothing is known of them */
+    struct hr_fault unread; /* the first of these */
 };
 
 /* Heads that have to be read take a while on a slow drive. */
@@ -86,8 +88,8 @@ struct hr_delivered_observer {
 /* Gathers every frame that stands in the places, bags and folders at `paths`. Frames that were moved out of a bag
  * stand in its sequence folders and are delivered from there. A bag's frames.csv is believed; of files
  * it does not name the heads are read. Files of one content are one file. `observer` may be NULL. On HR_OK the caller
- * owns *out (hr_delivered_destroy, which takes NULL). HR_NOT_FOUND, HR_DENIED, HR_GONE, HR_CANCELLED, HR_NOMEM; a file
- * that cannot be read is no failure but a frame with a trouble. */
+ * owns *out (hr_delivered_destroy, which takes NULL). HR_NOT_FOUND, HR_DENIED, HR_GONE, HR_CANCELLED, HR_NOMEM. A file
+ * that cannot be read is a frame with a trouble, a folder below that cannot be read has none; both are counted. */
 HR_API HR_MUST_USE enum hr_status hr_delivered_create(struct hr_delivered **out, const char *const *paths,
                                                       size_t path_count, const struct hr_delivered_observer *observer,
                                                       const struct hr_cancel *cancel, struct hr_fault *fault);
@@ -209,7 +211,7 @@ struct hr_filled {
     size_t place_count;
     char **body_names; /* one a body of the grouping */
     size_t body_count;
-    bool all_done;
+    bool all_done; /* nothing failed, and all that was delivered could be read */
 };
 
 /* Makes PLACE/JOB/sequences/<start>_<body>_<frames>f/ for each sequence that has none yet, with its frames numbered

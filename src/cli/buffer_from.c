@@ -28,7 +28,9 @@ static enum cli_exit report(const struct cli_call *call, const struct sequences_
         /* What was found is right even when it cannot be remembered. */
         if (buffer_remember(call->common->ledger, &groups, &fault) != HR_OK)
             cli_complain("the ledger was not told: %s", fault.text);
-        code = CLI_DONE;
+        code = found->delivered->unread_count ? CLI_FAILED : CLI_DONE;
+        if (code != CLI_DONE)
+            cli_complain("not all could be read: %s", found->delivered->unread.text);
     }
     buffer_groups_finish(&groups);
     return code;

@@ -167,9 +167,21 @@ static void places(struct json_writer *json, const struct sequences_found *found
     json_close(json);
 }
 
+static void unread(struct json_writer *json, const struct hr_delivered *delivered)
+{
+    json_open(json, NULL, '{');
+    json_null(json, "place");
+    json_null(json, "id");
+    json_text(json, "status", hr_status_name(delivered->unread.status));
+    json_text(json, "text", delivered->unread.text);
+    json_close(json);
+}
+
 static void failures(struct json_writer *json, const struct sequences_found *found)
 {
     json_open(json, "failures", '[');
+    if (found->delivered->unread_count)
+        unread(json, found->delivered);
     for (size_t i = 0; i < found->filled->sequence_count; i++) {
         const struct hr_filled_sequence *sequence = &found->filled->sequences[i];
         if (!sequence->fault)

@@ -107,8 +107,16 @@ static void show_failed(struct cli_output *out, const struct sequences_found *fo
                         const struct sequences_facts *facts)
 {
     char count[HR_UNIT_TEXT_SIZE];
+    const struct hr_delivered *delivered = found->delivered;
     const char *last = "";
     size_t told = 0, shown = 0;
+    if (delivered->unread_count) {
+        cli_output_painted(out, CLI_BAD, "FAILED");
+        cli_output_printf(out, ": %s\n", delivered->unread.text);
+    }
+    if (delivered->unread_count > 1)
+        cli_output_printf(out, "  and %s more could not be read\n",
+                          hr__format_count(count, delivered->unread_count - 1));
     for (size_t i = 0; i < found->filled->sequence_count; i++) {
         const struct hr_fault *fault = found->filled->sequences[i].fault;
         bool is_new = fault && strcmp(fault->text, last) != 0;

@@ -103,7 +103,7 @@ static enum hr_status tell(struct hr_filled **out, struct hr_filling *filling, s
     struct hr_filled *filled = calloc(1, sizeof *filled);
     if (!filled)
         return hr__fault_nomem(fault, "what was filled");
-    *filled = (struct hr_filled){.all_done = true,
+    *filled = (struct hr_filled){.all_done = filling->delivered->unread_count == 0,
                                  .sequences = calloc(folders + 1, sizeof *filled->sequences),
                                  .places = calloc(sites->count + 1, sizeof *filled->places)};
     bool has_room = filled->sequences && filled->places;

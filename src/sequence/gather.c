@@ -3,6 +3,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include <headrace/name.h>
+
 #include "base/array.h"
 #include "base/fault.h"
 #include "base/path.h"
@@ -125,6 +127,13 @@ static bool wants_head(const struct hr_gathered_file *item)
     return !item->is_known && hr__kind_is_picture((enum hr_card_file_kind)item->file.kind);
 }
 
+static void note_unread(struct hr_gathering *gathering, const struct hr_fault *cause)
+{
+    struct hr_delivered *shown = &gathering->shown;
+    if (shown->unread_count++ == 0)
+        shown->unread = *cause;
+}
+
 static enum hr_status read_head(struct hr_gathered_file *item, struct hr_gathering *gathering,
                                 const struct hr_card *folder, struct hr_fault *fault)
 {
@@ -138,6 +147,7 @@ static enum hr_status read_head(struct hr_gathered_file *item, struct hr_gatheri
         return take_facts(item, gathering, &facts, fault);
     if (status == HR_NOMEM || status == HR_GONE)
         return hr__fault_set(fault, status, 0, "%s", cause.text);
+    note_unread(gathering, &cause);
     item->is_known = true;
     item->trouble = hr__gathering_keep(gathering, strdup(cause.text));
     return item->trouble ? HR_OK : hr__fault_nomem(fault, what);
@@ -290,11 +300,33 @@ static enum hr_status gather_own_bag(struct hr_gathering *gathering, const struc
 
 /* ---- Folders ---- */
 
+static const char ours[] = "sequences/";
+
+static bool is_ours(const char *path)
+{
+    return strncmp(path, ours, strlen(ours)) == 0;
+}
+
+static void note_skips(struct hr_gathering *gathering, const struct hr_card *folder,
+                       const struct hr_inventory *inventory)
+{
+    for (size_t i = 0; i < inventory->skip_count; i++) {
+        const struct hr_card_skip *skip = &inventory->skips[i];
+        char name[HR_FAULT_TEXT_SIZE / 2];
+        struct hr_fault cause = {0};
+        if (skip->reason != HR_SKIP_UNREADABLE || is_ours(skip->path))
+            continue;
+        hr_escape_name(name, sizeof name, skip->path, strlen(skip->path));
+        hr__fault_set(&cause, skip->status, 0, "%s %s in %s (%s)", name, hr_card_skip_text(skip->reason),
+                      hr_card_path(folder), hr_status_name(skip->status));
+        note_unread(gathering, &cause);
+    }
+}
+
 /* `place` NULL: the folder is its own place. */
 static enum hr_status gather_folder(struct hr_gathering *gathering, const char *path, const char *place,
                                     const struct hr_cancel *cancel, struct hr_fault *fault)
 {
-    static const char ours[] = "sequences/";
     struct hr_card *folder = NULL;
     struct hr_inventory *inventory = NULL;
     struct source source = {.job = "", .first_item = gathering->item_count};
@@ -309,10 +341,12 @@ static enum hr_status gather_folder(struct hr_gathering *gathering, const char *
     if (!status)
         status = find_card(&source.card, gathering, "", fault);
     for (size_t i = 0; !status && i < inventory->file_count; i++)
-        if (strncmp(inventory->files[i].path, ours, strlen(ours)) != 0)
+        if (!is_ours(inventory->files[i].path))
             status = add_file(gathering, &source, inventory->files[i].path, inventory->files[i].size_bytes, fault);
     if (!status)
         status = read_heads(gathering, &source, folder, cancel, fault);
+    if (!status)
+        note_skips(gathering, folder, inventory);
     hr_inventory_destroy(inventory);
     hr_card_close(folder);
     return status;

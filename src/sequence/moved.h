@@ -21,7 +21,8 @@ struct hr_moved {
 };
 
 /* What the index beside a bag of ours names as its own, the bag lists no more, and stands in its sequence folder. Where
- * there is no index that can be read there is nothing. HR_NOMEM alone fails; release it in any case. */
+ * there is no index that can be read there is nothing. HR_NOMEM, HR_IO and HR_GONE alone fail; release it in any case.
+ */
 HR_MUST_USE enum hr_status hr__moved_find(struct hr_moved *out, const struct hr_bag_listing *listing,
                                           struct hr_fault *fault);
 void hr__moved_finish(struct hr_moved *moved);

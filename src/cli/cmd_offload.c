@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: ISC */
 #include <string.h>
 
+#include <headrace/name.h>
 #include <headrace/offload.h>
 
 #include "base/units.h"
@@ -8,6 +9,8 @@
 #include "cli/offload_options.h"
 #include "cli/offload_report.h"
 #include "cli/offload_sequences.h"
+
+enum { NAME_SIZE = 8 * HR_FAULT_TEXT_SIZE };
 
 struct offload_settings {
     struct cli_common common;
@@ -81,18 +84,16 @@ static void on_progress(void *context, const struct hr_offload_progress *progres
 static void note_event(struct watch *watch, const struct hr_offload_event *event)
 {
     const char *place = event->place < watch->plan->place_count ? watch->plan->places[event->place].path : "";
-    struct hr_text name;
-    hr__text_init(&name, 64 * 1024);
-    hr__text_append_name(&name, event->path, strlen(event->path));
-    hr__text_append(&name, *event->path && *place ? " in " : "");
-    hr__text_append_name(&name, place, strlen(place));
+    char file_name[NAME_SIZE], place_name[NAME_SIZE];
+    hr_escape_name(file_name, sizeof file_name, event->path, strlen(event->path));
+    hr_escape_name(place_name, sizeof place_name, place, strlen(place));
     if (event->kind == HR_EVENT_FILE_FAILED)
-        progress_note(&watch->progress, "headrace: FAILED %s: %s", name.bytes, event->text);
+        progress_note(&watch->progress, "headrace: FAILED %s%s%s: %s", file_name, *place ? " in " : "", place_name,
+                      event->text);
     else if (event->kind == HR_EVENT_PLACE_FAILED)
-        progress_note(&watch->progress, "headrace: place %s FAILED: %s", name.bytes, event->text);
+        progress_note(&watch->progress, "headrace: place %s FAILED: %s", place_name, event->text);
     else if (event->kind == HR_EVENT_NOTE && !watch->call->common->quiet)
         progress_note(&watch->progress, "headrace: %s", event->text);
-    hr__text_finish(&name);
 }
 
 static void on_event(void *context, const struct hr_offload_event *event)

@@ -149,11 +149,9 @@ enum cli_exit cli_command_run(const struct cli_command *command, const char *con
 HR_PRINTF(3, 0)
 static void print_line(const char *prefix, const char *name, const char *format, va_list arguments)
 {
-    struct hr_text text;
-    hr__text_init(&text, 16 * HR_FAULT_TEXT_SIZE);
-    hr__text_vprintf(&text, format, arguments);
-    fprintf(stderr, "%s%s: %s\n", prefix, name, text.bytes);
-    hr__text_finish(&text);
+    char text[16 * HR_FAULT_TEXT_SIZE]; /* that there is no memory must be said without any */
+    vsnprintf(text, sizeof text, format, arguments);
+    fprintf(stderr, "%s%s: %s\n", prefix, name, text);
 }
 
 void cli_complain(const char *format, ...)

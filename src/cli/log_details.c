@@ -13,11 +13,9 @@ static void put_lines(struct cli_output *out, const char *name, const char *line
 {
     while (*lines) {
         size_t size = strcspn(lines, "\n");
-        struct hr_text line;
-        hr__text_init(&line, 3 * size);
-        hr__text_append_name(&line, lines, size);
-        cli_output_printf(out, "%-8s%s\n", name, line.bytes);
-        hr__text_finish(&line);
+        cli_output_printf(out, "%-8s", name);
+        cli_output_name_bytes(out, lines, size);
+        cli_output_append(out, "\n");
         name = "";
         lines += size + (lines[size] == '\n');
     }
@@ -41,15 +39,14 @@ static void put_policies(struct cli_output *out, const struct run_history *histo
     const char *name = "how", *line = history->run.policies;
     for (size_t i = 0; i < history->place_count && *line; i++) {
         size_t size = strcspn(line, "\n");
-        struct hr_text text;
-        hr__text_init(&text, HR_FAULT_TEXT_SIZE);
-        hr__text_append_name(&text, history->places[i], strlen(history->places[i]));
-        hr__text_append(&text, ": ");
-        hr__text_append_name(&text, line, size);
-        if (size)
-            cli_output_printf(out, "%-8s%s\n", name, text.bytes);
-        name = size ? "" : name;
-        hr__text_finish(&text);
+        if (size) {
+            cli_output_printf(out, "%-8s", name);
+            cli_output_name(out, history->places[i]);
+            cli_output_append(out, ": ");
+            cli_output_name_bytes(out, line, size);
+            cli_output_append(out, "\n");
+            name = "";
+        }
         line += size + (line[size] == '\n');
     }
 }
@@ -80,6 +77,7 @@ void log_text_details(struct cli_output *out, const struct run_history *history)
     cli_output_append(out, "\nheld up by: ");
     cli_output_painted(out, CLI_STRONG, slowest.bytes);
     cli_output_append(out, "\n");
+    out->text.broken |= slowest.broken;
     hr__text_finish(&slowest);
     put_policies(out, history);
 }

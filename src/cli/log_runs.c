@@ -25,11 +25,8 @@ static void put_list(struct cli_output *out, const char *lines)
 {
     while (*lines) {
         size_t size = strcspn(lines, "\n");
-        struct hr_text name;
-        hr__text_init(&name, 3 * size);
-        hr__text_append_name(&name, lines, size);
-        cli_output_printf(out, " %s", name.bytes);
-        hr__text_finish(&name);
+        cli_output_append(out, " ");
+        cli_output_name_bytes(out, lines, size);
         lines += size + (lines[size] == '\n');
     }
 }
@@ -73,6 +70,7 @@ static void put_csv(struct cli_output *out, const char *const *fields, size_t co
     hr__text_init(&row, 1024 * 1024);
     hr__csv_append_row(&row, fields, count);
     cli_output_append(out, row.bytes);
+    out->text.broken |= row.broken;
     hr__text_finish(&row);
 }
 
@@ -108,8 +106,10 @@ void log_csv_row(struct cli_output *out, const struct hr_ledger_run *run)
                                   failed,
                                   outcome_of(run)};
     put_csv(out, fields, sizeof fields / sizeof *fields);
-    for (size_t i = 0; i < 4; i++)
+    for (size_t i = 0; i < 4; i++) {
+        out->text.broken |= escaped[i].broken;
         hr__text_finish(&escaped[i]);
+    }
 }
 
 void log_json_run(struct json_writer *json, const struct hr_ledger_run *run)

@@ -239,6 +239,7 @@ static void put_heading(const struct plot *plot)
     hr__text_append(&line, history->slowest ? "Held up by " : "Too short to tell what held it up");
     history_describe_slowest(&line, history);
     svg_text(plot->out, LEFT, 34, "font-size=\"20\" font-weight=\"bold\"", line.bytes);
+    plot->out->broken |= line.broken;
     hr__text_clear(&line);
     pen_format_name(job, history->run.job, JOB_COLUMNS);
     hr__text_printf(&line, "%s, run %" PRId64 ", %s: %s in %s, %s", job, history->run.id,
@@ -246,6 +247,7 @@ static void put_heading(const struct plot *plot)
                     hr__format_duration(time, history->end_ns),
                     *history->run.outcome ? history->run.outcome : "not ended");
     svg_text(plot->out, LEFT, 56, "", line.bytes);
+    plot->out->broken |= line.broken;
     hr__text_finish(&line);
 }
 

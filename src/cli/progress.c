@@ -9,7 +9,7 @@
 
 const char *const progress_mode_choices[] = {"auto", "bar", "lines", "none", NULL};
 
-enum { COLUMNS_MIN = 40, FRAME_CEILING_BYTES = 64 * 1024 };
+enum { COLUMNS_MIN = 40, FRAME_CEILING_BYTES = 64 * 1024, NOTE_SIZE = 20 * HR_FAULT_TEXT_SIZE };
 
 static const int64_t bar_every_ns = HR_NS_PER_S / 5, line_every_ns = 5 * HR_NS_PER_S;
 
@@ -118,13 +118,16 @@ void progress_reading(struct progress *progress, const struct reading_view *view
 
 void progress_note(struct progress *progress, const char *format, ...)
 {
+    char text[NOTE_SIZE]; /* that there is no memory must be said without any */
     bool was_drawn = progress->lines_drawn > 0;
-    wipe(progress);
     va_list arguments;
     va_start(arguments, format);
-    hr__text_vprintf(&progress->strokes, format, arguments);
+    vsnprintf(text, sizeof text, format, arguments);
     va_end(arguments);
-    hr__text_append(&progress->strokes, "\n");
+    wipe(progress);
+    hr__text_printf(&progress->strokes, "%s\n", text);
+    if (progress->strokes.broken)
+        fprintf(progress->stream, "%s\n", text);
     if (was_drawn)
         draw_picture(progress);
     put_strokes(progress);

@@ -2,7 +2,7 @@
 # SPDX-License-Identifier: ISC
 # Installs what is missing, builds, runs every test. The last line is "N passed, N failed"; status 1 when one failed.
 #   --no-install  take the machine as it is
-#   --preset NAME another build (debug, asan, tsan, clang, portable)
+#   --preset NAME another build (debug, asan, tsan, clang, portable; coverage says at the end what was run of each room)
 #   --keep        leave the scratch folders of failed tests, and say where they are
 #   TEXT          only tests whose name matches
 set -eu
@@ -29,6 +29,7 @@ done
 
 [ "$install" = no ] || install_packages "$source/tests/packages-build.txt" "$source/tests/packages-test.txt"
 build "$preset" -DHEADRACE_TESTS=ON
+find "$source/build/$preset" -name '*.gcda' -delete
 
 # Tests take away what they made; a failed program does not get to it, and a failed case of a script is copied (tap.sh).
 if [ "$keep" = yes ]; then
@@ -49,6 +50,8 @@ if [ "$keep" = yes ]; then
 		[ ! -e "$kept" ] || say "kept    ${kept#"$source"/}"
 	done
 fi
+
+[ "$preset" != coverage ] || sh "$source/tests/structure/coverage.sh" "$source/build/coverage"
 
 # A program that ended badly without a failed case of its own (crash, time-out, not run) counts as one failure.
 awk -v strict="${CI:-false}" '

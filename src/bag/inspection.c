@@ -164,15 +164,16 @@ enum hr_status hr__inspect_declaration(struct hr_inspection *inspection, struct 
     struct hr_declaration *declaration = &inspection->declaration;
     char *text = NULL;
     size_t size = 0;
-    if (inspection->is_unfinished)
-        return hr__declaration_parse(declaration, hr__declaration_text, strlen(hr__declaration_text));
-    enum hr_status status = hr__file_load(&text, &size, &inspection->folder, HR_BAG_DECLARATION, DECLARATION_MAX,
-                                          HR_BAG_DECLARATION, fault);
+    enum hr_status status = HR_OK;
+    if (!inspection->is_unfinished)
+        status = hr__file_load(&text, &size, &inspection->folder, HR_BAG_DECLARATION, DECLARATION_MAX,
+                               HR_BAG_DECLARATION, fault);
     if (!status)
-        status = hr__declaration_parse(declaration, text, size);
+        status = text ? hr__declaration_parse(declaration, text, size)
+                      : hr__declaration_parse(declaration, hr__declaration_text, strlen(hr__declaration_text));
     free(text);
     if (status)
-        return status;
+        return status == HR_NOMEM ? hr__fault_nomem(fault, "what a bag declares") : status;
     inspection->is_unreadable = declaration->complaint != NULL;
     if (declaration->complaint)
         hr__inspection_problem(inspection, HR_BAG_RULE_BROKEN, HR_BAG_DECLARATION, "%s", declaration->complaint);

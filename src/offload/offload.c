@@ -113,6 +113,8 @@ enum hr_status hr_offload_prepare(struct hr_offload **out, const struct hr_offlo
         make_plan(offload);
         status = hr__foresee(offload, fault);
     }
+    if (status == HR_NOMEM)
+        hr__fault_nomem(fault, "the plan"); /* where nothing closer was told: a sentence that could not be kept */
     if (status) {
         hr_offload_destroy(offload);
         return status;

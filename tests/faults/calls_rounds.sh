@@ -131,9 +131,10 @@ is_offload() {
 	case $asked in offload*) ;; *) return 1 ;; esac
 }
 
-# What the screen says, but for what is different each time.
+# What the screen says, but for what is different each time. What could not be opened past the page cache is read through it and told as
+# that.
 said() {
-	sed 's/[0-9]*-[0-9]*_card/BAG/g; s/20[0-9-]* [0-9:]*/TIME/g' out
+	sed 's/[0-9]*-[0-9]*_card/BAG/g; s/20[0-9-]* [0-9:]*/TIME/g; s/verified.*/verified/; s/ in [0-9.]* s,/,/' out
 }
 
 # What each command must have told or done when its status is 0.

@@ -11,7 +11,7 @@ room=${2:-}
 
 # ask OPTION...: gcovr's answer on stdout. It wants its objects below where it stands.
 ask() {
-	(cd "$build" && gcovr --root "$source" --filter "$source/src/$room" --exclude-unreachable-branches --gcov-ignore-parse-errors "$@" src)
+	(cd "$build" && gcovr --root "$source" --filter "$source/src/$room" --exclude-unreachable-branches --gcov-ignore-parse-errors src "$@")
 }
 
 if [ -n "$room" ]; then

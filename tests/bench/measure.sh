@@ -8,14 +8,15 @@ files() {
 	for i in $(seq "$4" $(($4 + $2 / ${part:-1} - 1))); do head -c "$3" >"$1/NMA_$(printf %04d "$i").$5"; done
 }
 
-# fill FOLDER SET: mixed = 400 x 4 MB + 40 x 30 MB; small = 5,000 x 61 kB; both; of bytes that nothing can compress. With part=10 a tenth.
+# fill FOLDER SET: mixed = 400 x 4 MB + 40 x 30 MB; small = 5,000 x 61 kB; both; half: of mixed; of bytes that nothing can compress. With part=10 a tenth.
 fill() {
 	rm -rf "$1/DCIM"
 	mkdir -p "$1/DCIM/100NMERE" "$1/DCIM/101NMERE"
-	openssl enc -aes-128-ctr -pass pass:northmere -nosalt -in /dev/zero 2>/dev/null | (
-		[ "$2" = small ] || files "$1/DCIM/100NMERE" 400 4000000 1 JPG
-		[ "$2" = small ] || files "$1/DCIM/100NMERE" 40 30000000 5001 DNG
-		[ "$2" = mixed ] || files "$1/DCIM/101NMERE" 5000 61441 1 JPG
+	case $2 in half) share=2 ;; *) share=1 ;; esac
+	openssl enc -aes-128-ctr -pass "pass:$(basename "$1")" -nosalt -in /dev/zero 2>/dev/null | (
+		[ "$2" = small ] || files "$1/DCIM/100NMERE" $((400 / share)) 4000000 1 JPG
+		[ "$2" = small ] || files "$1/DCIM/100NMERE" $((40 / share)) 30000000 5001 DNG
+		case $2 in small | both) files "$1/DCIM/101NMERE" 5000 61441 1 JPG ;; esac
 	)
 	sync
 }

@@ -16,7 +16,7 @@ HEADRACE_MEDIUM=$build/tests/support/medium
 . "$source/tests/support/media.sh"
 . "$source/tests/bench/measure.sh"
 headrace=${HEADRACE:-$build/src/cli/headrace}
-runs=3 part=1 ways="naive par" wanted=
+runs=3 part=1 ways="naive par" wanted= second=
 while [ $# -gt 0 ]; do
 	case $1 in
 	--runs)
@@ -49,14 +49,14 @@ trap 'media_end; status=$?; umount "$in_memory" && rmdir "$in_memory"; exit "$st
 # ---- Cards ----
 
 card_bytes() {
-	find "$1/DCIM" -type f -printf '%s\n' | awk '{ sum += $1 } END { printf "%.0f\n", sum }'
+	find "$1/DCIM" ${second:+"$second/DCIM"} -type f -printf '%s\n' | awk '{ sum += $1 } END { printf "%.0f\n", sum }'
 }
 
 # ---- Ways ----
 
 ours() {
 	XDG_STATE_HOME=$media_folder/state /usr/bin/time -f '%e %M %U %S' -o "$media_folder/usage" \
-		"$headrace" offload "$1" --to "$2" --to "$3" --job bench --same-device --digest "$digest" --json-lines --quiet \
+		"$headrace" offload "$1" ${second:+"$second"} --to "$2" --to "$3" --job bench --same-device --digest "$digest" --json-lines --quiet \
 		>"$media_folder/events" 2>/dev/null || [ $? = 1 ]
 	tail -n 1 "$media_folder/events" | grep -q '"all_done":true' || {
 		echo "not all was done: $(tail -n 1 "$media_folder/events")" >&2
@@ -68,20 +68,36 @@ hashes() {
 	(cd "$1" && find . -type f | sort | xargs -d '\n' $hash 2>/dev/null)
 }
 
-naive() {
+naive_card() {
 	for place in "$2" "$3"; do cp -r "$1/DCIM" "$place/"; done
 	forget
 	hashes "$1/DCIM" >"$media_folder/card.sums"
 	for place in "$2" "$3"; do hashes "$place/DCIM" | cmp - "$media_folder/card.sums"; done
 }
 
-par() {
+par_card() {
 	cp -r "$1/DCIM" "$2/" & cp -r "$1/DCIM" "$3/" & wait
 	forget
 	hashes "$1/DCIM" >"$media_folder/card.sums" & hashes "$2/DCIM" >"$media_folder/a.sums" & hashes "$3/DCIM" >"$media_folder/b.sums" &
 	wait
 	cmp "$media_folder/card.sums" "$media_folder/a.sums"
 	cmp "$media_folder/card.sums" "$media_folder/b.sums"
+}
+
+# each WAY CARD PLACE PLACE: of two cards the plain ways take one after the other, each into folders of its own
+each() {
+	"${1}_card" "$2" "$3" "$4"
+	[ -n "$second" ] || return 0
+	mkdir "$3/second" "$4/second"
+	"${1}_card" "$second" "$3/second" "$4/second"
+}
+
+naive() {
+	each naive "$@"
+}
+
+par() {
+	each par "$@"
 }
 
 now() {
@@ -168,6 +184,22 @@ shared() {
 	take_out card a b
 }
 
+# two_cards CASE RATE-A RATE-B: on links of their own; each has half of the mixed files and gives half of 200 MB/s
+two_cards() {
+	is_wanted "$1" || return 0
+	for name in card second; do
+		media_ext4 "$name" "$room"
+		fill "$media_folder/$name" half
+		media_throttle "$name" 100 100
+	done
+	second=$media_folder/second
+	media_drive a "$room" "$2"
+	media_drive b "$room" "$3"
+	measure "$1" "$(bound "$media_folder/card" "$2" "$3" 2)" "$media_folder/card" "$media_folder/a" "$media_folder/b"
+	second=
+	take_out card second a b
+}
+
 # apart CASE SET CARD-KIND RATE-A RATE-B
 apart() {
 	is_wanted "$1" || return 0
@@ -205,6 +237,7 @@ disk() {
 digest=both hash="xxhsum -H2"
 shared mixed-shared-600/450 mixed 600 450
 shared mixed-shared-300/150 mixed 300 150
+two_cards two-cards-shared-600/450 600 450
 apart mixed-apart-300/150 mixed ext4 300 150
 apart mixed-apart-300/150-exfat mixed exfat 300 150
 shared both-seeking-300/150 both 300 150 8

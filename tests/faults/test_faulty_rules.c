@@ -19,7 +19,7 @@ static void begin(const char *line)
 static struct faulty_verdict meet(enum faulty_call call, const char *path, uint64_t offset, size_t size,
                                   uint64_t opening)
 {
-    const struct faulty_event event = {call, path, offset, size, opening};
+    const struct faulty_event event = {.call = call, .path = path, .offset = offset, .size = size, .opening = opening};
     return faulty_rules_decide(&rules, &event);
 }
 
@@ -63,6 +63,7 @@ START_TEST(takes_rules_and_refuses_what_is_none)
         {"read slow", "slow"},
         {"read EIO ms=3", "slow"},
         {"sync EIO offset=4", "for what is read or written"},
+        {"open EIO holds=a", "for what is read or written"},
         {"read EIO chance=101", "percent"},
     };
     char complaint[512];
@@ -109,6 +110,23 @@ START_TEST(acts_where_all_conditions_hold)
         const char *pattern = read_through("DCIM/100NMERE/NMA_0007.JPG", 6, 2);
         ck_assert_msg(!strcmp(pattern, rows[i].pattern), "%s: %s", rows[i].rule, pattern);
     }
+}
+END_TEST
+
+START_TEST(does_harm_behind_the_text_a_call_holds)
+{
+    static const char bytes[] = "0123 push-back 4567";
+    struct faulty_event event = {
+        .call = FAULTY_WRITE, .path = "IMAGE", .offset = 4096, .size = sizeof bytes - 1, .bytes = bytes};
+    begin("write flip holds=push-back%20");
+    struct faulty_verdict verdict = faulty_rules_decide(&rules, &event);
+    ck_assert_ptr_nonnull(verdict.rule);
+    ck_assert_uint_eq(verdict.at, strlen("0123 push-back "));
+    event.size = strlen("0123 push-back "); /* nothing is behind it */
+    ck_assert_ptr_null(faulty_rules_decide(&rules, &event).rule);
+    begin("write flip holds=push-backs");
+    event.size = sizeof bytes - 1;
+    ck_assert_ptr_null(faulty_rules_decide(&rules, &event).rule);
 }
 END_TEST
 
@@ -241,6 +259,6 @@ START_TEST(does_the_harm_where_it_was_told)
 END_TEST
 
 HR_SUITE("faults/rules", takes_rules_and_refuses_what_is_none, acts_where_all_conditions_hold,
-         counts_only_what_call_and_path_match, lets_the_first_rule_that_acts_decide_and_slows_besides,
-         never_acts_on_a_call_that_moves_no_byte, leaves_chance_to_the_seed_and_the_call_alone,
-         takes_back_harm_that_was_none, does_the_harm_where_it_was_told)
+         does_harm_behind_the_text_a_call_holds, counts_only_what_call_and_path_match,
+         lets_the_first_rule_that_acts_decide_and_slows_besides, never_acts_on_a_call_that_moves_no_byte,
+         leaves_chance_to_the_seed_and_the_call_alone, takes_back_harm_that_was_none, does_the_harm_where_it_was_told)

@@ -25,8 +25,18 @@ static bool concerns(const struct faulty_rule *rule, const struct faulty_event *
            (!*rule->path || !fnmatch(rule->path, event->path, FNM_NOESCAPE));
 }
 
+/* What stands right behind the text that the call has to hold; NULL when it does not, or nothing does. */
+static const char *behind_text(const struct faulty_rule *rule, const struct faulty_event *event)
+{
+    size_t length = strlen(rule->holds);
+    const char *text = memmem(event->bytes, event->size, rule->holds, length);
+    return text && text + length < event->bytes + event->size ? text + length : NULL;
+}
+
 static bool covers(const struct faulty_rule *rule, const struct faulty_event *event)
 {
+    if (*rule->holds && !behind_text(rule, event))
+        return false;
     return !rule->has_offset || (rule->offset >= event->offset && rule->offset - event->offset < event->size);
 }
 
@@ -52,6 +62,15 @@ static bool acts(struct faulty_rule *rule, const struct faulty_event *event, uin
            (!rule->times || rule->done < rule->times);
 }
 
+static size_t place_of(const struct faulty_rule *rule, const struct faulty_event *event, uint64_t number)
+{
+    if (*rule->holds)
+        return (size_t)(behind_text(rule, event) - event->bytes);
+    if (rule->has_offset)
+        return (size_t)(rule->offset - event->offset);
+    return event->size ? (size_t)((number >> 8) % event->size) : 0;
+}
+
 static uint64_t wait_of(const struct faulty_rule *rule, const struct faulty_event *event)
 {
     return rule->ms * 1000000 + (rule->bytes_per_s ? event->size * 1000000000 / rule->bytes_per_s : 0);
@@ -72,9 +91,7 @@ struct faulty_verdict faulty_rules_decide(struct faulty_rules *rules, const stru
             continue;
         }
         verdict.rule = rule;
-        verdict.at = rule->has_offset ? (size_t)(rule->offset - event->offset)
-                     : event->size    ? (size_t)((number >> 8) % event->size)
-                                      : 0;
+        verdict.at = place_of(rule, event, number);
         verdict.bit = number & 7;
     }
     return verdict;

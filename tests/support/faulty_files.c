@@ -100,13 +100,14 @@ static int write_all(int descriptor, const char *bytes, size_t size, off_t offse
     return (int)size;
 }
 
-static struct faulty_event data_event(enum faulty_call call, const char *path, size_t size, off_t offset,
-                                      const struct fuse_file_info *info)
+static struct faulty_event data_event(enum faulty_call call, const char *path, const char *bytes, size_t size,
+                                      off_t offset, const struct fuse_file_info *info)
 {
     return (struct faulty_event){.call = call,
                                  .path = faulty_below(path),
                                  .offset = (uint64_t)offset,
                                  .size = size,
+                                 .bytes = bytes,
                                  .opening = handle_of(info)->opening};
 }
 
@@ -115,7 +116,7 @@ static int read_file(const char *path, char *into, size_t size, off_t offset, st
     int error, got = read_all(handle_of(info)->descriptor, into, size, offset);
     if (got < 0)
         return got;
-    struct faulty_event event = data_event(FAULTY_READ, path, (size_t)got, offset, info);
+    struct faulty_event event = data_event(FAULTY_READ, path, into, (size_t)got, offset, info);
     struct faulty_block foreign = faulty_state_foreign(faulty_here()->state, event.path);
     faulty_state_passed(faulty_here()->state, event.path, into, (size_t)got);
     struct faulty_verdict verdict = faulty_state_meet(&error, faulty_here()->state, &event);
@@ -187,7 +188,7 @@ static int write_file(const char *path, const char *bytes, size_t size, off_t of
 {
     int error;
     const struct handle *handle = handle_of(info);
-    struct faulty_event event = data_event(FAULTY_WRITE, path, size, offset, info);
+    struct faulty_event event = data_event(FAULTY_WRITE, path, bytes, size, offset, info);
     struct faulty_verdict verdict = faulty_state_meet(&error, faulty_here()->state, &event);
     if (error)
         return -error;

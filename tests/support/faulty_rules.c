@@ -92,20 +92,20 @@ static bool parse_number(uint64_t *out, const char *text, uint64_t smallest)
     return *text >= '0' && *text <= '9' && !*end && !errno && *out >= smallest;
 }
 
-/* %XX in the glob is the byte, so that a blank can be said. */
-static bool parse_path(struct faulty_rule *rule, const char *text)
+/* %XX is the byte, so that a blank can be said. */
+static bool parse_text(char *into, size_t into_size, const char *text)
 {
     size_t size = 0;
-    while (*text && size + 1 < sizeof rule->path) {
+    while (*text && size + 1 < into_size) {
         unsigned byte = (unsigned char)*text++;
         if (byte == '%') {
             if (strspn(text, "0123456789ABCDEFabcdef") < 2 || sscanf(text, "%2x", &byte) != 1)
                 return false;
             text += 2;
         }
-        rule->path[size++] = (char)byte;
+        into[size++] = (char)byte;
     }
-    rule->path[size] = '\0';
+    into[size] = '\0';
     return size > 0 && !*text;
 }
 
@@ -127,7 +127,9 @@ static bool parse_condition(struct faulty_rule *rule, const char *word)
         return true;
     }
     if (!strncmp(word, "path=", 5))
-        return parse_path(rule, word + 5);
+        return parse_text(rule->path, sizeof rule->path, word + 5);
+    if (!strncmp(word, "holds=", 6))
+        return parse_text(rule->holds, sizeof rule->holds, word + 6);
     rule->has_offset |= !strncmp(word, "offset=", 7);
     for (size_t i = 0; i < sizeof numbers / sizeof *numbers; i++)
         if (!strncmp(word, numbers[i].name, strlen(numbers[i].name)))
@@ -137,7 +139,7 @@ static bool parse_condition(struct faulty_rule *rule, const char *word)
 
 static const char *find_nonsense(const struct faulty_rule *rule)
 {
-    bool has_data_condition = rule->has_offset || rule->after || rule->bytes_per_s;
+    bool has_data_condition = rule->has_offset || *rule->holds || rule->after || rule->bytes_per_s;
     if (rule->calls != ALL && (rule->calls & ~harms[rule->harm].calls))
         return "that harm cannot be done to that call";
     if (rule->calls == ALL && !(harms[rule->harm].calls == ALL))
@@ -145,7 +147,7 @@ static const char *find_nonsense(const struct faulty_rule *rule)
     if ((rule->harm == FAULTY_SLOW) != (rule->ms || rule->bytes_per_s))
         return "slow, and slow alone, takes ms=N or bytes_per_s=N";
     if (has_data_condition && !(rule->calls & DATA))
-        return "offset=, after= and bytes_per_s= are for what is read or written";
+        return "offset=, holds=, after= and bytes_per_s= are for what is read or written";
     if (rule->chance > 100)
         return "chance= is in percent";
     return NULL;

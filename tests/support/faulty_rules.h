@@ -28,6 +28,7 @@
  * CONDITION all must hold
  *           path=GLOB        of the path below the volume's root; '*' takes '/' too; %20 is a blank
  *           offset=N         the call covers byte N, and the harm hits it
+ *           holds=TEXT       the bytes of the call hold this, and the harm hits right behind it
  *           after=N          N bytes went through what CALL and path match, before or with this call
  *           skip=N           not the first N calls that match
  *           every=N          of the calls that match each N-th
@@ -87,6 +88,7 @@ struct faulty_rule {
     int error;              /* FAULTY_FAIL: its number */
     const char *error_name; /* and name */
     char path[256];         /* "" for any */
+    char holds[64];         /* "" for anything */
     bool has_offset;
     uint64_t offset, after, skip, every, opening, opening_every, chance, times; /* 0: no such condition */
     uint64_t ms, bytes_per_s;
@@ -108,7 +110,8 @@ struct faulty_event {
     enum faulty_call call;
     const char *path; /* below the volume's root, without a leading '/' */
     uint64_t offset;
-    size_t size; /* bytes to be read or written; 0 for other calls */
+    size_t size;       /* bytes to be read or written; 0 for other calls */
+    const char *bytes; /* those; NULL for other calls */
     uint64_t opening;
 };
 struct faulty_verdict {

@@ -11,6 +11,7 @@
 #include "bag/manifest.h"
 #include "bag/tag_digest.h"
 #include "bag/tag_file.h"
+#include "bag/tag_read_back.h"
 #include "base/checked.h"
 #include "base/fault.h"
 #include "base/units.h"
@@ -37,6 +38,8 @@ enum hr_status hr__bag_write_tag(const struct hr_bag *bag, const char *part_name
                                  const struct hr_text *text, struct hr_fault *fault)
 {
     enum hr_status status = hr__bag_write_durably(bag, part_name, text, fault);
+    if (!status)
+        status = hr__tag_read_back(&bag->folder, part_name, text, fault);
     return status ? status : hr__folder_rename(&bag->folder, part_name, name, fault);
 }
 

@@ -45,7 +45,7 @@ HR_MUST_USE enum hr_status hr__bag_read_rows(struct hr_bag *bag, struct hr_fault
  * temporary names again; what is derived from them is removed. Only for a bag without bagit.txt. */
 HR_MUST_USE enum hr_status hr__bag_unfinish(struct hr_bag *bag, struct hr_fault *fault);
 
-/* Writes `.NAME.part`, durably, and renames it. */
+/* Writes `.NAME.part`, durably, reads it back and renames it. */
 HR_MUST_USE enum hr_status hr__bag_write_tag(const struct hr_bag *bag, const char *part_name, const char *name,
                                              const struct hr_text *text, struct hr_fault *fault);
 HR_MUST_USE enum hr_status hr__bag_write_durably(const struct hr_bag *bag, const char *name, const struct hr_text *text,

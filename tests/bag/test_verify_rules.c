@@ -386,5 +386,47 @@ START_TEST(has_a_payload_folder)
 }
 END_TEST
 
+START_TEST(reads_one_manifest_of_an_algorithm)
+{
+    struct yard yard;
+    yard_begin(&yard);
+    yard_write(&yard, "bag/bagit.txt", V10);
+    yard_write(&yard, "bag/data/hello.txt", "hello\n");
+    yard_write(&yard, "bag/manifest-md5.txt", MD5 "  data/hello.txt\n");
+    yard_expect(yard_path(&yard, "bag"), HR_BAG_VALID);
+    yard_write(&yard, "bag/manifest-MD5.txt", MD5 "  data/hello.txt\n");
+    struct hr_bag_report *report = yard_verify(yard_path(&yard, "bag"));
+    ck_assert_int_eq(report->verdict, HR_BAG_INVALID);
+    ck_assert_ptr_nonnull(strstr(yard_problems(report), "is a second manifest of one algorithm"));
+    hr_bag_report_destroy(report);
+    yard_end(&yard);
+}
+END_TEST
+
+START_TEST(reads_no_more_than_sixteen_manifests)
+{
+    char name[64];
+    struct yard yard;
+    yard_begin(&yard);
+    yard_write(&yard, "bag/bagit.txt", V10);
+    yard_write(&yard, "bag/data/hello.txt", "hello\n");
+    for (int i = 0; i < 17; i++) {
+        snprintf(name, sizeof name, "bag/manifest-own%02d.txt", i);
+        yard_write(&yard, name, MD5 "  data/hello.txt\n");
+        if (i == 15) {
+            struct hr_bag_report *report = yard_verify(yard_path(&yard, "bag"));
+            ck_assert_ptr_null(strstr(yard_problems(report), "too many"));
+            hr_bag_report_destroy(report);
+        }
+    }
+    struct hr_bag_report *report = yard_verify(yard_path(&yard, "bag"));
+    ck_assert_int_eq(report->verdict, HR_BAG_INVALID);
+    ck_assert_ptr_nonnull(strstr(yard_problems(report), "is one manifest too many: not read"));
+    hr_bag_report_destroy(report);
+    yard_end(&yard);
+}
+END_TEST
+
 HR_SUITE("bag/verify_rules", holds_each_bag_to_the_rules_of_its_version, refuses_paths_that_lead_out_of_the_bag,
-         refuses_tag_paths_that_lead_out_of_the_bag, reads_tag_files_in_utf16, has_a_payload_folder)
+         refuses_tag_paths_that_lead_out_of_the_bag, reads_tag_files_in_utf16, has_a_payload_folder,
+         reads_one_manifest_of_an_algorithm, reads_no_more_than_sixteen_manifests)

@@ -10,7 +10,9 @@
 #include "sequence/fill_site.h"
 #include "sequence/names.h"
 
-enum { KNOWN_MAX = 1 << 24, NOWHERE = UINT32_MAX };
+enum { KNOWN_MAX = 1 << 24 };
+
+static const uint32_t nowhere = UINT32_MAX;
 
 struct known {
     const char *path;
@@ -19,7 +21,7 @@ struct known {
 
 /* Where a frame of the sequence in hand stands, or is to. */
 struct standing {
-    uint32_t folder; /* NOWHERE: in none yet */
+    uint32_t folder; /* nowhere: in none yet */
     uint32_t number;
     bool is_here; /* some file of it is in this place */
 };
@@ -120,7 +122,7 @@ static void look_up_frame(struct matching *matching, uint32_t position)
 {
     const struct hr_frame *frame = frame_at(matching, position);
     size_t end = frame->first_file + frame->file_count;
-    matching->standings[position] = (struct standing){.folder = NOWHERE};
+    matching->standings[position] = (struct standing){.folder = nowhere};
     for (size_t at = frame->first_file; at < end;) {
         size_t file = hr__fill_copy_in(matching->filling->delivered, &at, end, matching->site->place);
         if (file == SIZE_MAX)
@@ -161,19 +163,19 @@ static bool can_go_on(const struct matching *matching, uint32_t first, uint32_t 
 static bool settle_new(struct matching *matching, unsigned *width)
 {
     struct hr_sequence_index *index = &matching->site->index;
-    uint32_t frames = (uint32_t)in_hand(matching)->frame_count, first = NOWHERE, last = NOWHERE, count = 0;
+    uint32_t frames = (uint32_t)in_hand(matching)->frame_count, first = nowhere, last = nowhere, count = 0;
     for (uint32_t i = 0; i < frames; i++) {
         const struct standing *standing = &matching->standings[i];
-        bool is_new = standing->is_here && standing->folder == NOWHERE;
-        first = is_new && first == NOWHERE ? i : first;
-        last = standing->folder != NOWHERE ? i : last;
+        bool is_new = standing->is_here && standing->folder == nowhere;
+        first = is_new && first == nowhere ? i : first;
+        last = standing->folder != nowhere ? i : last;
         count += is_new;
     }
     if (count == 0)
         return true;
     uint32_t folder = (uint32_t)index->folder_count, number = 1;
     *width = hr__number_width(count);
-    if (last != NOWHERE && can_go_on(matching, first, last, count)) {
+    if (last != nowhere && can_go_on(matching, first, last, count)) {
         folder = matching->standings[last].folder;
         number = matching->standings[last].number + 1;
     } else {
@@ -183,7 +185,7 @@ static bool settle_new(struct matching *matching, unsigned *width)
         added->sequence = matching->sequence;
     }
     for (uint32_t i = first; i < frames; i++)
-        if (matching->standings[i].is_here && matching->standings[i].folder == NOWHERE)
+        if (matching->standings[i].is_here && matching->standings[i].folder == nowhere)
             matching->standings[i] = (struct standing){.folder = folder, .number = number++, .is_here = true};
     return true;
 }

@@ -6,6 +6,7 @@
 #include "bag/bag_names.h"
 #include "bag/bag_state.h"
 #include "bag/bag_walk.h"
+#include "bag/journal_proof.h"
 #include "bag/tag_file.h"
 #include "base/fault.h"
 #include "base/path.h"
@@ -97,6 +98,7 @@ void hr_bag_close(struct hr_bag *bag)
     if (!bag)
         return;
     (void)hr__file_close(&bag->journal, NULL);
+    hr_hasher_destroy(bag->journal_hasher);
     hr__bag_log_finish(&bag->throughput);
     hr__bag_log_finish(&bag->frames);
     if (bag->is_new && !bag->is_finished && bag->recorded == 0)
@@ -212,7 +214,9 @@ enum hr_status hr_bag_create(struct hr_bag **out, const char *place, const struc
     if (!status)
         status = hr__bag_open_journal(bag, fault);
     if (!status)
-        status = hr__file_append(&bag->journal, hr__journal_header, strlen(hr__journal_header), fault);
+        status = hr__journal_proof_begin(bag, fault);
+    if (!status)
+        status = hr__journal_proof_append(bag, hr__journal_header, strlen(hr__journal_header), fault);
     if (!status)
         status = hr__folder_sync(&bag->folder, "", fault);
     if (!status)

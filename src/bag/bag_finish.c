@@ -8,6 +8,7 @@
 #include "bag/bag_names.h"
 #include "bag/bag_state.h"
 #include "bag/bag_walk.h"
+#include "bag/journal_proof.h"
 #include "bag/manifest.h"
 #include "bag/tag_digest.h"
 #include "bag/tag_file.h"
@@ -235,6 +236,8 @@ enum hr_status hr_bag_finish(struct hr_bag *bag, struct hr_fault *fault)
         return status ? status : hr__folder_sync(&bag->folder, "", fault);
     hr_bag_forget_files(bag); /* the file has these rows and the new ones */
     status = hr__bag_unfinish(bag, fault);
+    if (!status)
+        status = hr__journal_prove(bag, fault);
     if (!status)
         status = load_contents(&contents, bag, fault);
     if (!status)

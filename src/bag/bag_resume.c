@@ -2,6 +2,7 @@
 /* Taking an interrupted bag over, to be gone on with. */
 #include "bag/bag_names.h"
 #include "bag/bag_state.h"
+#include "bag/journal_proof.h"
 #include "base/fault.h"
 
 /* Where both stand, the temporary one is the cover and the other derived from it. */
@@ -55,5 +56,5 @@ enum hr_status hr_bag_resume(struct hr_bag *bag, struct hr_fault *fault)
         status = hr__bag_open_journal(bag, fault);
     if (!status && bag->resumed.is_damaged)
         status = hr__journal_rewrite(&bag->resumed, &bag->journal, fault);
-    return status;
+    return status ? status : hr__journal_proof_begin(bag, fault);
 }

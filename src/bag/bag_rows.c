@@ -4,6 +4,7 @@
 
 #include "bag/bag_names.h"
 #include "bag/bag_state.h"
+#include "bag/journal_proof.h"
 #include "base/fault.h"
 
 enum { ROW_CEILING = 1 << 17 };
@@ -51,7 +52,7 @@ enum hr_status hr_bag_record(struct hr_bag *bag, const struct hr_bag_file *file,
     hr__journal_append_row(&row, file);
     enum hr_status status = row.broken
                                 ? hr__fault_path(fault, HR_TOO_LARGE, 0, "too long a path to record:", file->path)
-                                : hr__file_append(&bag->journal, row.bytes, row.size, fault);
+                                : hr__journal_proof_append(bag, row.bytes, row.size, fault);
     hr__text_finish(&row);
     if (!status)
         bag->recorded++;

@@ -15,7 +15,9 @@ struct hr_bag {
     char *below_place;       /* "JOB/NAME" */
     char *path, *data_path, *aside_path;
     char *identity, *description;
-    struct hr_file journal; /* open for appending */
+    struct hr_file journal;           /* open for appending */
+    struct hr_hasher *journal_hasher; /* of what this run appended; NULL: not to be proven */
+    uint64_t journal_before;          /* bytes that stood in it before */
     struct hr_bag_log throughput, frames;
     struct hr_journal resumed; /* rows of the run before */
     char **loose;              /* each owned, sorted: files below data/ without a row */

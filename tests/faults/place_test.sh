@@ -162,6 +162,7 @@ a_bag_that_cannot_be_finished_stays_unfinished() {
 # Nothing would vouch for a manifest but itself, and it would accuse pictures that are right.
 a_manifest_that_is_written_wrong_finishes_no_bag() { finishes_no_bag 'write flip path=*/.manifest-sha256.txt.part once'; }
 a_declaration_that_is_lost_finishes_no_bag() { finishes_no_bag 'write lost path=*/.bagit.txt.part once'; }
+a_journal_row_that_is_written_wrong_finishes_no_bag() { finishes_no_bag 'write flip path=*/.files.csv.part skip=4 once'; }
 
 finishes_no_bag() {
 	with "$1"
@@ -214,5 +215,6 @@ cases_of is_done_where_the_place_is_sound a_bit_flipped_in_writing_is_caught_and
 	what_a_failed_sync_lost_is_written_anew a_rename_that_fails_once_costs_an_attempt \
 	a_folder_that_cannot_be_made_durable_settles_nothing a_bag_that_cannot_be_finished_stays_unfinished \
 	a_manifest_that_is_written_wrong_finishes_no_bag a_declaration_that_is_lost_finishes_no_bag \
+	a_journal_row_that_is_written_wrong_finishes_no_bag \
 	a_journal_row_that_is_not_written_is_made_up_for \
 	what_one_of_two_alike_lacks_is_copied_though_the_other_has_it short_writes_and_reads_are_no_harm

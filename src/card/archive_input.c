@@ -6,15 +6,21 @@
 
 #include <archive.h>
 
+static enum hr_status read_ahead(size_t *got, struct hr_archive_input *input)
+{
+    if (hr_cancel_requested(input->cancel))
+        return HR_CANCELLED;
+    if (input->allowed_bytes < input->ahead_bytes)
+        return HR_TOO_LARGE;
+    input->allowed_bytes -= input->ahead_bytes;
+    return hr__file_read_at(got, &input->file, input->ahead, input->ahead_bytes, input->offset, &input->cause);
+}
+
 static la_ssize_t give_bytes(struct archive *archive, void *context, const void **bytes)
 {
     struct hr_archive_input *input = context;
     size_t got = 0;
-    if (hr_cancel_requested(input->cancel))
-        input->status = HR_CANCELLED;
-    else
-        input->status =
-            hr__file_read_at(&got, &input->file, input->ahead, input->ahead_bytes, input->offset, &input->cause);
+    input->status = read_ahead(&got, input);
     if (input->status) {
         archive_set_error(archive, EIO, "%s", hr_status_name(input->status));
         return ARCHIVE_FATAL;

@@ -18,7 +18,8 @@ struct hr_archive_input {
     uint64_t offset;     /* of the next read */
     char *ahead;         /* on a page border */
     size_t ahead_bytes;
-    enum hr_status status; /* why our reading failed, when it did */
+    uint64_t allowed_bytes; /* that may still be read; HR_TOO_LARGE past them. What is skipped does not count */
+    enum hr_status status;  /* why our reading failed, when it did */
     struct hr_fault cause;
 };
 

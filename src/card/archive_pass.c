@@ -19,7 +19,9 @@
 #include "card/zip_end.h"
 #include "platform/machine.h"
 
-enum { FIRST_LOOK_BYTES = 1 << 16 };
+/* libarchive (3.6.2) takes a folder of an image into memory as a whole, up to the 4 GiB it may say it is long: no more
+ * than this is read from one entry to the next. It is room for a million names. */
+enum { FIRST_LOOK_BYTES = 1 << 16, LIST_BYTES_MAX = 128 << 20 };
 
 struct hr_archive_pass {
     const struct hr_card *card;
@@ -69,6 +71,8 @@ static enum hr_status tell_damage(const struct hr_archive_pass *pass, enum hr_st
 static enum hr_status explain(struct hr_archive_pass *pass, enum hr_status otherwise, struct hr_fault *fault)
 {
     const char *why = archive_error_string(pass->archive);
+    if (pass->input.status == HR_TOO_LARGE)
+        return tell_damage(pass, HR_MALFORMED, "it lists more in one place than any card holds", fault);
     if (pass->input.status) {
         hr__card_pass_on(fault, pass->input.status, &pass->input.cause);
         return hr__card_blame(pass->card, pass->input.status, fault);
@@ -80,6 +84,7 @@ static enum hr_status explain(struct hr_archive_pass *pass, enum hr_status other
 
 static enum hr_status start_archive(struct hr_archive_pass *pass, struct hr_fault *fault)
 {
+    pass->input.allowed_bytes = LIST_BYTES_MAX;
     return archive_read_open1(pass->archive) == ARCHIVE_OK ? HR_OK : explain(pass, HR_MALFORMED, fault);
 }
 
@@ -152,6 +157,7 @@ void hr__archive_pass_close(struct hr_archive_pass *pass)
 static int next_entry(struct hr_archive_item *item, struct hr_archive_pass *pass)
 {
     locale_t before = pass->names ? uselocale(pass->names) : (locale_t)0;
+    pass->input.allowed_bytes = LIST_BYTES_MAX;
     int result = archive_read_next_header(pass->archive, &item->entry);
     if (result == ARCHIVE_OK || result == ARCHIVE_WARN)
         item->name = archive_entry_pathname(item->entry);
@@ -237,6 +243,7 @@ enum hr_status hr__archive_pass_read(size_t *got, struct hr_archive_pass *pass, 
 {
     int ends = 0;
     *got = 0;
+    pass->input.allowed_bytes = UINT64_MAX;
     while (*got < size && ends < 2) {
         la_ssize_t count = archive_read_data(pass->archive, (char *)into + *got, size - *got);
         ends = count == 0 ? ends + 1 : 0;

@@ -339,6 +339,22 @@ an_entry_that_holds_more_than_it_says_is_given_up_at_once() {
 	[ "$peak_kb" -lt 100000 ] || [ -n "${HEADRACE_SANITIZED:-}" ]
 }
 
+# On an image of five gigabytes, none of which takes room: whoever reads such a list as a whole needs as much memory.
+a_folder_of_an_image_is_no_longer_than_any_card() {
+	ground
+	frame card/DCIM/N1.JPG
+	genisoimage -quiet -no-pad -o ../vast.iso card/
+	perl -0777 -pi -e '
+		s/(\x01CD001\x01.{73}).{8}/$1\0\0\x30\0\0\x30\0\0/s;
+		s/(\x18\0{6}\x18)\0\x08\0\0\0\0\x08\0/$1\0\xf8\xff\xff\xff\xff\xf8\0/g' ../vast.iso
+	truncate -s 5G ../vast.iso
+	card=../vast.iso
+	offload 4
+	rm ../vast.iso
+	grep 'it lists more in one place than any card holds' said
+	[ "$peak_kb" -lt 200000 ] || [ -n "${HEADRACE_SANITIZED:-}" ]
+}
+
 # What is compressed as a whole, cut off, a pipe nobody writes to, or no archive at all.
 what_is_no_card_is_refused() {
 	ground
@@ -376,5 +392,6 @@ done
 tap a_name_in_an_archive_leads_nowhere_out
 tap what_will_not_fit_is_refused_before_anything_is_written
 tap an_entry_that_holds_more_than_it_says_is_given_up_at_once
+tap a_folder_of_an_image_is_no_longer_than_any_card
 tap what_is_no_card_is_refused
 tap_done

@@ -27,6 +27,16 @@ void hr__volume_finish(struct hr_volume *volume)
     (void)volume;
 }
 
+/* libarchive asks for as much memory as an image says a folder of it takes, up to 8 GiB: past this it gets none. All
+ * else has no reason to ask for so much. */
+const char *__asan_default_options(void);
+const char *__asan_default_options(void)
+{
+    return "max_allocation_size_mb=512:allocator_may_return_null=1";
+}
+
+static bool may_lack_memory;
+
 static void mend_sums(uint8_t *archive, size_t size)
 {
     for (size_t at = 0; at + BLOCK_BYTES <= size; at += BLOCK_BYTES) {
@@ -47,6 +57,7 @@ static void write_archive(const uint8_t *data, size_t size)
     if (data[0] & 1)
         mend_sums(archive, size - 1);
     fuzz_write("card.archive", archive, size - 1);
+    may_lack_memory = memmem(archive, size - 1, "CD001", 5) != NULL;
     free(archive);
 }
 
@@ -138,7 +149,7 @@ static void look_at(const struct hr_card *card)
     size_t count = 0;
     enum hr_status status = hr_inventory_create(&inventory, card, NULL, &fault);
     must(fault.status == status && !inventory == (status != HR_OK));
-    must(!status || status == HR_MALFORMED || status == HR_TOO_LARGE);
+    must(!status || status == HR_MALFORMED || status == HR_TOO_LARGE || (may_lack_memory && status == HR_NOMEM));
     if (status)
         return;
     check_inventory(inventory);
@@ -159,7 +170,7 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
     fuzz_begin_folder();
     write_archive(data, size);
     enum hr_status status = hr_card_open(&card, fuzz_path("card.archive"), &fault);
-    must(fault.status == status && (!status || status == HR_UNSUPPORTED));
+    must(fault.status == status && (!status || status == HR_UNSUPPORTED || (may_lack_memory && status == HR_NOMEM)));
     if (!status)
         look_at(card);
     hr_card_close(card);

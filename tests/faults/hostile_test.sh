@@ -277,7 +277,7 @@ a_name_in_an_archive_leads_nowhere_out() {
 			ground
 			perl "$faults/hostile_cards.pl" $kind $number deep/down/card.$kind >../told
 			card=deep/down/card.$kind
-			offload 0
+			offload '0 1'
 			card=
 			grep '^must' ../told | cut -d ' ' -f 2,3 | sort >../wanted
 			for place in one two; do
@@ -286,7 +286,7 @@ a_name_in_an_archive_leads_nowhere_out() {
 				[ ! -s ../missing ]
 			done
 			lost=$(grep -c '^lost' ../told) || :
-			result ".not_carried >= $lost and (.sentence | startswith(\"NOT SAFE\"))"
+			result ".not_carried >= $lost and (.not_carried > 0) == ($status == 1) and (.sentence | startswith(\"NOT SAFE\"))"
 		done
 	done
 }

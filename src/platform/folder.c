@@ -178,6 +178,21 @@ enum hr_status hr__folder_sync(const struct hr_folder *folder, const char *path,
     return error ? fault_below(fault, error, "cannot make durable the folder", folder, path) : HR_OK;
 }
 
+enum hr_status hr__folder_sync_way(const struct hr_folder *folder, const char *path, const char *since,
+                                   struct hr_fault *fault)
+{
+    char *way = strdup(path);
+    enum hr_status status = way ? HR_OK : hr__fault_nomem(fault, "the path of a folder");
+    for (bool is_top = false; !status && !is_top; way[hr__path_folder_length(way)] = '\0') {
+        is_top = !*way;
+        if (since && (is_top || hr__path_contains(way, since)))
+            break;
+        status = hr__folder_sync(folder, way, fault);
+    }
+    free(way);
+    return status;
+}
+
 enum hr_status hr__path_resolve(char **out, const char *path, struct hr_fault *fault)
 {
     char *resolved = realpath(path, NULL);

@@ -65,6 +65,11 @@ HR_MUST_USE enum hr_status hr__folder_has_links(bool *out, const struct hr_folde
 enum hr_status hr__folder_remove(const struct hr_folder *folder, const char *path, struct hr_fault *fault);
 /* The entries of folder `path` ("" for itself) durable. */
 HR_MUST_USE enum hr_status hr__folder_sync(const struct hr_folder *folder, const char *path, struct hr_fault *fault);
+/* The same of folder `path`, of each above it and of `folder`: also the names that lead there are durable then, which a
+ * folder's own sync does not promise of its name. `since`: a folder for which this was done just before, or what
+ * stands in it, NULL when for none; what led there is not synced again. */
+HR_MUST_USE enum hr_status hr__folder_sync_way(const struct hr_folder *folder, const char *path, const char *since,
+                                               struct hr_fault *fault);
 /* Can this system sync a volume as one? If not, each file and folder must be synced by itself. */
 bool hr__folder_can_sync_volume(void);
 /* Everything on the folder's volume durable. The kernel reports a lost write here once per open descriptor: open the

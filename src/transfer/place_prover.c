@@ -219,7 +219,8 @@ static void prove_next(struct prover *prover)
     free(copy);
 }
 
-/* Where the volume cannot be synced as one, each folder that got a name is. */
+/* Where the volume cannot be synced as one, each folder that got a name is, and what leads to it: the folder itself may
+ * be new. */
 static enum hr_status sync_names(struct prover *prover, struct hr_fault *fault)
 {
     struct hr_place *place = prover->place;
@@ -232,7 +233,7 @@ static enum hr_status sync_names(struct prover *prover, struct hr_fault *fault)
         if (folder)
             folder[hr__path_folder_length(folder)] = '\0';
         if (folder && (!last || strcmp(last, folder) != 0))
-            status = hr__folder_sync(&place->root, folder, fault);
+            status = hr__folder_sync_way(&place->root, folder, last, fault);
         if (!folder)
             status = hr__fault_nomem(fault, "a folder's name");
         free(last);

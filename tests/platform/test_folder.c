@@ -226,6 +226,10 @@ START_TEST(makes_folders_and_volumes_durable)
     ck_assert_int_eq(hr__folder_sync(&scratch.folder, "a", NULL), HR_OK);
     ck_assert_int_eq(hr__folder_sync(&scratch.folder, "", NULL), HR_OK);
     ck_assert_int_eq(hr__folder_sync(&scratch.folder, "none", NULL), HR_NOT_FOUND);
+    ck_assert_int_eq(hr__folder_make(&scratch.folder, "a/b/c", NULL), HR_OK);
+    ck_assert_int_eq(hr__folder_sync_way(&scratch.folder, "a/b/c", NULL, NULL), HR_OK);
+    ck_assert_int_eq(hr__folder_sync_way(&scratch.folder, "", NULL, NULL), HR_OK);
+    ck_assert_int_eq(hr__folder_sync_way(&scratch.folder, "a/none", "a/b/c", NULL), HR_NOT_FOUND);
     struct hr_fault fault = {0};
     enum hr_status status = hr__folder_sync_volume(&scratch.folder, &fault);
     ck_assert(status == HR_OK || status == HR_UNSUPPORTED);

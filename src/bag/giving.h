@@ -1,9 +1,10 @@
 /* SPDX-License-Identifier: ISC */
-/* Files leaving a bag. The steps, each of which can be the last before a crash:
+/* Files leaving a bag. The steps, each of which can be the last before a crash, as long as the file system renames a
+ * file whole or not at all (exFAT need not):
  *
  *     1. the tag files as they will be are written beside the old ones, as `.NAME.next`
  *     2. the record of what leaves is written              from here on a later run goes on instead of beginning anew
- *     3. the files are renamed, and their digests written beside them
+ *     3. what leads to their new folders is made durable, they are renamed, and their digests written beside them
  *     4. the tag files are put in place, files.csv first   a record without a `.files.csv.next` is at this step
  *     5. the record goes
  *

@@ -54,16 +54,32 @@ static char *folder_of(const char *path)
     return strndup(path, hr__path_folder_length(path));
 }
 
+/* What leads to a folder is durable before a file goes there, or a power cut could leave the file without any name. A
+ * folder that cannot be made keeps its files from leaving. */
+static enum hr_status open_ways(struct hr_giving *giving, struct hr_fault *fault)
+{
+    const char *since = NULL;
+    enum hr_status status = HR_OK;
+    for (size_t i = 0; i < giving->count && !status; i++) {
+        struct hr_given *row = &giving->rows[i];
+        char *folder = folder_of(row->to);
+        row->status = folder ? hr__folder_make(&giving->beside, folder, NULL) : HR_NOMEM;
+        if (row->status == HR_NOMEM)
+            status = hr__fault_nomem(fault, "what leaves a bag");
+        else if (!row->status)
+            status = hr__folder_sync_way(&giving->beside, folder, since, fault);
+        since = row->status ? since : row->to;
+        free(folder);
+    }
+    return status;
+}
+
 static enum hr_status move_row(const struct hr_giving *giving, struct hr_given *row)
 {
-    char *from = source_of(giving, row->path), *folder = folder_of(row->to);
-    row->status = from && folder ? HR_OK : HR_NOMEM;
-    if (!row->status && *folder)
-        row->status = hr__folder_make(&giving->beside, folder, NULL);
+    char *from = source_of(giving, row->path);
     if (!row->status)
-        row->status = move(giving, from, row);
+        row->status = from ? move(giving, from, row) : HR_NOMEM;
     free(from);
-    free(folder);
     return row->status == HR_NOMEM ? HR_NOMEM : HR_OK;
 }
 
@@ -193,9 +209,11 @@ static enum hr_status sync_sources(const struct hr_giving *giving, struct hr_fau
 
 enum hr_status hr__giving_move(struct hr_giving *giving, struct hr_fault *fault)
 {
-    for (size_t i = 0; i < giving->count; i++)
+    enum hr_status status = open_ways(giving, fault);
+    for (size_t i = 0; i < giving->count && !status; i++)
         if (move_row(giving, &giving->rows[i]) != HR_OK)
-            return hr__fault_nomem(fault, "what leaves a bag");
-    enum hr_status status = settle_folders(giving, fault);
+            status = hr__fault_nomem(fault, "what leaves a bag");
+    if (!status)
+        status = settle_folders(giving, fault);
     return status ? status : sync_sources(giving, fault);
 }

@@ -171,13 +171,26 @@ static bool may_be_taken_as_unchanging(const char *path, enum hr_status status)
     return cannot_write && is_absent_or_empty(path, "-wal") && is_absent_or_empty(path, "-journal");
 }
 
+/* Without WAL, what a run that was killed left half written must be taken back before anything is read, and only a
+ * writer may do that. */
+static int connect_to_read(struct hr_ledger *ledger)
+{
+    int code = connect(ledger, SQLITE_OPEN_READONLY, "", settings);
+    if (code != SQLITE_READONLY_ROLLBACK)
+        return code;
+    hr__connection_close(ledger);
+    bool was_taken_back = connect(ledger, SQLITE_OPEN_READWRITE, "", settings) == SQLITE_OK;
+    hr__connection_close(ledger);
+    return was_taken_back ? connect(ledger, SQLITE_OPEN_READONLY, "", settings) : code;
+}
+
 enum hr_status hr__connection_open_read_only(struct hr_ledger *ledger, struct hr_fault *fault)
 {
     struct hr_file_facts facts;
     struct hr_fault first = {0};
     if (look_at(&facts, ledger->path, "", NULL) == HR_NOT_FOUND)
         return hr__ledger_says(ledger, HR_NOT_FOUND, "there is no ledger ", "", fault);
-    enum hr_status status = conclude(ledger, connect(ledger, SQLITE_OPEN_READONLY, "", settings), &first);
+    enum hr_status status = conclude(ledger, connect_to_read(ledger), &first);
     if (may_be_taken_as_unchanging(ledger->path, status))
         status = conclude(ledger, connect(ledger, SQLITE_OPEN_READONLY, "?immutable=1", settings), NULL);
     return status == HR_OK ? HR_OK : hr__fault_set(fault, first.status, 0, "%s", first.text);

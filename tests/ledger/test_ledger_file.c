@@ -7,6 +7,7 @@
 #include <string.h>
 #include <sys/mount.h>
 #include <sys/stat.h>
+#include <sys/wait.h>
 #include <unistd.h>
 
 #include <sqlite3.h>
@@ -470,6 +471,34 @@ START_TEST(believes_no_file_that_waits_for_its_log)
 }
 END_TEST
 
+static void write_more_than_the_cache_holds_and_die(void)
+{
+    static const char much[] = "PRAGMA cache_size = 1; BEGIN; UPDATE copy SET proven_at_ns = 7;"
+                               "CREATE TABLE much AS SELECT randomblob(1000) FROM copy, card, copy AS again LIMIT 2000";
+    sqlite3 *database = NULL;
+    if (sqlite3_open(fixture.path, &database) == SQLITE_OK)
+        sqlite3_exec(database, much, NULL, NULL, NULL);
+    _exit(0);
+}
+
+START_TEST(takes_back_what_a_run_that_was_killed_left_half_written)
+{
+    fixture_init(&fixture);
+    lose_shared_memory();
+    fill();
+    char journal[FIXTURE_PATH_SIZE + 16];
+    snprintf(journal, sizeof journal, "%s-journal", fixture.path);
+    pid_t child = fork();
+    if (child == 0)
+        write_more_than_the_cache_holds_and_die();
+    ck_assert_int_eq(waitpid(child, NULL, 0), child);
+    ck_assert_int_eq(access(journal, F_OK), 0);
+    ck_assert_int_eq(read_only_status(), HR_OK);
+    ck_assert_int_eq(fixture_number(&fixture, "SELECT count(*) FROM copy WHERE proven_at_ns != 7"), 199);
+    fixture_finish(&fixture);
+}
+END_TEST
+
 /* A small volume in a mount namespace of this test's own; false, and said so, where the system forbids that. */
 static bool mount_small_volume(const char *test)
 {
@@ -566,5 +595,6 @@ HR_SUITE_TIMED("ledger/file", 60, makes_its_folders_and_knows_its_file_again,
                reads_the_first_version_without_changing_it, says_that_its_tables_are_damaged,
                says_that_a_digest_is_damaged, outlives_any_damaged_page, does_without_shared_memory,
                follows_its_file_to_where_there_is_no_shared_memory, believes_no_file_that_waits_for_its_log,
+               takes_back_what_a_run_that_was_killed_left_half_written,
                says_that_there_is_no_room_and_keeps_what_it_had, reads_where_nothing_can_be_written,
                says_that_it_is_denied)

@@ -33,7 +33,7 @@ static bool gather(struct job_folders *folders, const struct hr_offload_result *
     for (size_t i = 0; i < result->card_count; i++)
         for (size_t k = 0; k < result->place_count; k++) {
             const struct hr_result_place *place = &result->cards[i].places[k];
-            if (place->files_proven > 0 && place->bag_path[0])
+            if (place->bag_path[0] && (place->files_proven > 0 || place->status == HR_OK))
                 has_memory = has_memory && add_folder(folders, place->bag_path);
         }
     return has_memory;

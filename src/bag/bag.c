@@ -5,7 +5,6 @@
 
 #include "bag/bag_names.h"
 #include "bag/bag_state.h"
-#include "bag/bag_walk.h"
 #include "bag/journal_proof.h"
 #include "bag/tag_file.h"
 #include "base/fault.h"
@@ -73,19 +72,8 @@ enum hr_status hr__bag_settle(struct hr_bag *bag, const char *job, const char *n
 /* A folder that holds no file, and nothing but what we put beside it, is of no use to anybody. */
 static void remove_unused(struct hr_bag *bag)
 {
-    static const char *const ours[] = {HR_BAG_FILES_PART, HR_BAG_INFO_PART, HR_BAG_THROUGHPUT_PART, HR_BAG_FRAMES_PART,
-                                       HR_BAG_DATA};
-    struct hr_walk walk;
-    if (hr__bag_walk(&walk, &bag->folder, HR_BAG_DATA, NULL) == HR_OK) {
-        bool is_empty = walk.count == 0;
-        for (size_t i = walk.folder_count; is_empty && i > 0; i--)
-            hr__folder_remove(&bag->folder, walk.folders[i - 1], NULL);
-        hr__bag_walk_finish(&walk);
-        if (!is_empty)
-            return;
-    }
-    for (size_t i = 0; i < sizeof ours / sizeof *ours; i++)
-        hr__folder_remove(&bag->folder, ours[i], NULL);
+    if (!hr__bag_clear(&bag->folder))
+        return;
     hr__folder_remove(&bag->place, bag->below_place, NULL);
     if (bag->made_job) {
         bag->below_place[hr__path_folder_length(bag->below_place)] = '\0';
@@ -149,8 +137,10 @@ static enum hr_status make_folder(struct hr_bag *bag, const struct hr_bag_label 
     hr__text_init(&name, LABEL_CEILING);
     enum hr_status status = hr__folder_open_below(&job, &bag->place, label->job, fault);
     struct hr_fault cause = {0};
-    if (!status)
+    if (!status) {
+        hr__bag_clear_stubs(&job);
         status = HR_EXISTS;
+    }
     for (unsigned number = 1; status == HR_EXISTS && number <= NUMBERS_MAX; number++) {
         hr__text_clear(&name);
         write_name(&name, label, number);
@@ -171,12 +161,14 @@ static enum hr_status make_folder(struct hr_bag *bag, const struct hr_bag_label 
     return status;
 }
 
-static enum hr_status write_cover(struct hr_bag *bag, struct hr_fault *fault)
+enum hr_status hr__bag_put_cover(const struct hr_bag *bag, struct hr_fault *fault)
 {
     struct hr_text cover;
     hr__text_init(&cover, LABEL_CEILING);
     hr__tag_append(&cover, "External-Identifier", bag->identity);
-    enum hr_status status = hr__bag_write_durably(bag, HR_BAG_INFO_PART, &cover, fault);
+    enum hr_status status = cover.broken
+                                ? hr__fault_nomem(fault, "a tag file")
+                                : hr__folder_put(&bag->folder, HR_BAG_INFO_PART, cover.bytes, cover.size, fault);
     hr__text_finish(&cover);
     return status;
 }
@@ -208,7 +200,7 @@ enum hr_status hr_bag_create(struct hr_bag **out, const char *place, const struc
     if (!status)
         status = make_folder(bag, label, fault);
     if (!status)
-        status = write_cover(bag, fault);
+        status = hr__bag_put_cover(bag, fault);
     if (!status)
         status = hr__folder_make_new(&bag->folder, HR_BAG_DATA, fault);
     if (!status)

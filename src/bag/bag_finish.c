@@ -27,8 +27,8 @@ struct contents {
     bool has_sha256; /* every file has one: a manifest must list all of them */
 };
 
-enum hr_status hr__bag_write_durably(const struct hr_bag *bag, const char *name, const struct hr_text *text,
-                                     struct hr_fault *fault)
+static enum hr_status write_durably(const struct hr_bag *bag, const char *name, const struct hr_text *text,
+                                    struct hr_fault *fault)
 {
     if (text->broken)
         return hr__fault_nomem(fault, "a tag file");
@@ -38,7 +38,7 @@ enum hr_status hr__bag_write_durably(const struct hr_bag *bag, const char *name,
 enum hr_status hr__bag_write_tag(const struct hr_bag *bag, const char *part_name, const char *name,
                                  const struct hr_text *text, struct hr_fault *fault)
 {
-    enum hr_status status = hr__bag_write_durably(bag, part_name, text, fault);
+    enum hr_status status = write_durably(bag, part_name, text, fault);
     if (!status)
         status = hr__tag_read_back(&bag->folder, part_name, text, fault);
     return status ? status : hr__folder_rename(&bag->folder, part_name, name, fault);
@@ -147,6 +147,7 @@ static void describe(struct hr_text *out, const struct hr_bag *bag, const struct
     hr__tag_append(out, "Payload-Digests", contents->has_sha256 ? "xxh128 sha256" : "xxh128");
 }
 
+/* The cover goes when the new name is durable: after a power cut one of them must say whose bag it is. */
 static enum hr_status write_info(const struct hr_bag *bag, const struct contents *contents, struct hr_fault *fault)
 {
     struct hr_text text;
@@ -154,6 +155,8 @@ static enum hr_status write_info(const struct hr_bag *bag, const struct contents
     describe(&text, bag, contents);
     enum hr_status status = hr__bag_write_tag(bag, HR_BAG_INFO_FINAL_PART, HR_BAG_INFO, &text, fault);
     hr__text_finish(&text);
+    if (!status)
+        status = hr__folder_sync(&bag->folder, "", fault);
     return status ? status : hr__folder_remove(&bag->folder, HR_BAG_INFO_PART, fault);
 }
 

@@ -23,8 +23,8 @@ static enum hr_status load_cover(char **text, size_t *size, const struct hr_fold
     return status ? status : hr__file_load(text, size, folder, name, COVER_CEILING, name, fault);
 }
 
-static enum hr_status names_card(bool *out, const struct hr_folder *folder, const char *identity,
-                                 struct hr_fault *fault)
+enum hr_status hr__bag_names_card(bool *out, const struct hr_folder *folder, const char *identity,
+                                  struct hr_fault *fault)
 {
     struct hr_tags tags = {0};
     char *text = NULL;
@@ -33,7 +33,7 @@ static enum hr_status names_card(bool *out, const struct hr_folder *folder, cons
     if (!status && hr__tags_parse(&tags, text, size) != HR_OK)
         status = hr__fault_nomem(fault, "an interrupted bag");
     const char *named = status ? NULL : hr__tags_find(&tags, "External-Identifier", NULL);
-    *out = named && !strcmp(named, identity);
+    *out = named && (!identity || !strcmp(named, identity));
     hr__tags_finish(&tags);
     free(text);
     return status;
@@ -54,7 +54,7 @@ static enum hr_status is_candidate(bool *out, const struct hr_folder *job, const
         return hr__fault_set(fault, status, 0, "%s", cause.text);
     status = hr__bag_is_unfinished(out, &folder, fault);
     if (*out)
-        status = names_card(out, &folder, identity, fault);
+        status = hr__bag_names_card(out, &folder, identity, fault);
     hr__folder_close(&folder);
     return status;
 }

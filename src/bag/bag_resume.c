@@ -5,7 +5,7 @@
 #include "bag/journal_proof.h"
 #include "base/fault.h"
 
-/* Where both stand, the temporary one is the cover and the other derived from it. */
+/* Where both stand they are one file: a rename that was cut off. */
 static enum hr_status give_back(struct hr_bag *bag, const char *part_name, const char *name, struct hr_fault *fault)
 {
     bool has_name, has_part_name;
@@ -18,15 +18,23 @@ static enum hr_status give_back(struct hr_bag *bag, const char *part_name, const
                          : hr__folder_rename(&bag->folder, name, part_name, fault);
 }
 
+/* The cover comes first, for the rest may be taken back in any order and by halves. */
 enum hr_status hr__bag_unfinish(struct hr_bag *bag, struct hr_fault *fault)
 {
-    static const char *const derived[] = {HR_BAG_MANIFEST_XXH128, "." HR_BAG_MANIFEST_XXH128 ".part",
-                                          HR_BAG_MANIFEST_SHA256, "." HR_BAG_MANIFEST_SHA256 ".part",
-                                          HR_BAG_TAGMANIFEST,     "." HR_BAG_TAGMANIFEST ".part",
-                                          HR_BAG_INFO_FINAL_PART, "." HR_BAG_DECLARATION ".part"};
-    enum hr_status status = HR_OK;
+    static const char *const derived[] = {HR_BAG_MANIFEST_XXH128,
+                                          "." HR_BAG_MANIFEST_XXH128 ".part",
+                                          HR_BAG_MANIFEST_SHA256,
+                                          "." HR_BAG_MANIFEST_SHA256 ".part",
+                                          HR_BAG_TAGMANIFEST,
+                                          "." HR_BAG_TAGMANIFEST ".part",
+                                          HR_BAG_INFO_FINAL_PART,
+                                          HR_BAG_INFO,
+                                          "." HR_BAG_DECLARATION ".part"};
+    bool is_there;
+    enum hr_status status = hr__bag_holds(&is_there, &bag->folder, HR_BAG_INFO_PART, fault);
+    if (!status && !is_there)
+        status = hr__bag_put_cover(bag, fault);
     for (size_t i = 0; i < sizeof derived / sizeof *derived && !status; i++) {
-        bool is_there;
         status = hr__bag_holds(&is_there, &bag->folder, derived[i], fault);
         if (is_there)
             status = hr__folder_remove(&bag->folder, derived[i], fault);
@@ -37,8 +45,6 @@ enum hr_status hr__bag_unfinish(struct hr_bag *bag, struct hr_fault *fault)
         status = give_back(bag, HR_BAG_THROUGHPUT_PART, HR_BAG_THROUGHPUT, fault);
     if (!status)
         status = give_back(bag, HR_BAG_FRAMES_PART, HR_BAG_FRAMES, fault);
-    if (!status)
-        status = give_back(bag, HR_BAG_INFO_PART, HR_BAG_INFO, fault);
     return status;
 }
 

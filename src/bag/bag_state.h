@@ -47,10 +47,20 @@ HR_MUST_USE enum hr_status hr__bag_read_rows(struct hr_bag *bag, struct hr_fault
  * temporary names again; what is derived from them is removed. Only for a bag without bagit.txt. */
 HR_MUST_USE enum hr_status hr__bag_unfinish(struct hr_bag *bag, struct hr_fault *fault);
 
+/* The cover, which says whose bag it will be until bag-info.txt does, written at once and durably. */
+HR_MUST_USE enum hr_status hr__bag_put_cover(const struct hr_bag *bag, struct hr_fault *fault);
+/* Does the cover, or what was made of it, name this card? `identity` NULL: any card. What cannot be read is told;
+ * HR_NOT_FOUND when neither is there. */
+HR_MUST_USE enum hr_status hr__bag_names_card(bool *out, const struct hr_folder *folder, const char *identity,
+                                              struct hr_fault *fault);
+/* Takes away what stands in a bag before its first file. False when it holds one, and is left as it is. */
+bool hr__bag_clear(const struct hr_folder *bag);
+/* Takes away what runs left in the job's folder that were cut off while they made a bag: it says of no card, so that
+ * none would go on with it. As well as that goes. */
+void hr__bag_clear_stubs(const struct hr_folder *job);
+
 /* Writes `.NAME.part`, durably, reads it back and renames it. */
 HR_MUST_USE enum hr_status hr__bag_write_tag(const struct hr_bag *bag, const char *part_name, const char *name,
                                              const struct hr_text *text, struct hr_fault *fault);
-HR_MUST_USE enum hr_status hr__bag_write_durably(const struct hr_bag *bag, const char *name, const struct hr_text *text,
-                                                 struct hr_fault *fault);
 
 #endif

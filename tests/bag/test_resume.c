@@ -2,6 +2,7 @@
 /* Going on with interrupted bags: looking at one, taking it over, sweeping it. */
 #include <stdio.h>
 #include <string.h>
+#include <sys/stat.h>
 #include <unistd.h>
 
 #include "bag_fixture.h"
@@ -264,9 +265,36 @@ START_TEST(tells_what_nobody_recorded_and_sweeps_temporary_names)
 }
 END_TEST
 
+/* What a power cut or a kill leaves of a bag whose making it cut off: nobody can go on with it. */
+START_TEST(takes_away_bags_whose_making_was_cut_off)
+{
+    begin();
+    yard_write(&yard, "place/Cup final/20251009-080000_BODY_A/.bag-info.txt.part", "");
+    yard_write(&yard, "place/Cup final/20251009-080001_BODY_A/..bag-info.txt.part.part", "External-Id");
+    yard_write(&yard, "place/Cup final/20251009-080002_BODY_B/.files.csv.part", "");
+    ck_assert_int_eq(mkdir(yard_path(&yard, "place/Cup final/20251009-080002_BODY_B/data"), 0777), 0);
+    ck_assert_int_eq(mkdir(yard_path(&yard, "place/Cup final/20251009-080003_BODY_A"), 0777), 0);
+    yard_write(&yard, "place/Cup final/20251009-080004_BODY_A/.bag-info.txt.part", "External-Identifier: another\n");
+    yard_write(&yard, "place/Cup final/20251009-080005_BODY_A/data/DCIM/a.jpg", "a");
+    yard_write(&yard, "place/Cup final/20251009-080006_BODY_A/notes.txt", "mine");
+    ck_assert_int_eq(mkdir(yard_path(&yard, "place/Cup final/selects"), 0777), 0);
+    struct hr_bag *bag = yard_create(&yard);
+    ck_assert(!yard_stands(&yard, "place/Cup final/20251009-080000_BODY_A"));
+    ck_assert(!yard_stands(&yard, "place/Cup final/20251009-080001_BODY_A"));
+    ck_assert(!yard_stands(&yard, "place/Cup final/20251009-080002_BODY_B"));
+    ck_assert(!yard_stands(&yard, "place/Cup final/20251009-080003_BODY_A"));
+    ck_assert(yard_stands(&yard, "place/Cup final/20251009-080004_BODY_A/.bag-info.txt.part"));
+    ck_assert(yard_stands(&yard, "place/Cup final/20251009-080005_BODY_A/data/DCIM/a.jpg"));
+    ck_assert(yard_stands(&yard, "place/Cup final/20251009-080006_BODY_A/notes.txt"));
+    ck_assert(yard_stands(&yard, "place/Cup final/selects"));
+    hr_bag_close(bag);
+    yard_end(&yard);
+}
+END_TEST
+
 HR_SUITE("bag/resume", resumes_where_the_last_run_stopped, resumes_the_newest_of_this_card_alone,
          is_busy_while_another_run_writes_it, drops_rows_whose_file_is_gone_or_of_another_size,
          goes_on_after_a_torn_row_and_after_a_lost_journal, is_looked_at_without_being_touched,
          is_looked_at_though_its_payload_is_gone, forgets_its_rows_and_reads_them_again,
          is_not_gone_on_with_when_its_files_changed_since_the_look,
-         tells_what_nobody_recorded_and_sweeps_temporary_names)
+         tells_what_nobody_recorded_and_sweeps_temporary_names, takes_away_bags_whose_making_was_cut_off)

@@ -7,6 +7,7 @@
 #     while rounds_next; do         sets $round, and $seed, which follows from --seed and $round alone
 #         one_round || rounds_broken 'a final name with other bytes'
 #     done
+#     rounds_pick way link move     sets $way to one of the words, by the seed; rounds_draw 6 sets $rounds_drawn to a number from 1 to 6
 #     rounds_figure flipped 17      a count that is added up under its name
 #     rounds_end 'every final name holds the bytes of the card'      one line of TAP: the claim; and the figures
 #
@@ -49,6 +50,19 @@ rounds_next() {
 	fi
 	round=$((round + 1))
 	seed=$(((rounds_seed * 1000003 + round * 7919) % 2147483647))
+}
+
+rounds_draw() {
+	seed=$(((seed * 1103515245 + 12345) % 2147483648))
+	rounds_drawn=$((1 + seed / 64 % $1))
+}
+
+rounds_pick() {
+	rounds_name=$1
+	shift
+	rounds_draw $#
+	shift $((rounds_drawn - 1))
+	eval "$rounds_name=\$1"
 }
 
 rounds_broken() {

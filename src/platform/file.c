@@ -144,6 +144,11 @@ enum hr_status hr__file_write_at(struct hr_file *file, const void *bytes, size_t
     return status;
 }
 
+void hr__file_start_writing(const struct hr_file *file)
+{
+    hr__variant_start_writing(file->descriptor, 0, 0);
+}
+
 enum hr_status hr__file_append(const struct hr_file *file, const void *bytes, size_t size, struct hr_fault *fault)
 {
     for (size_t done = 0; done < size;) {

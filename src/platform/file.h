@@ -77,6 +77,8 @@ HR_MUST_USE enum hr_status hr__file_share(const struct hr_file *file, const stru
 HR_MUST_USE enum hr_status hr__file_sync(const struct hr_file *file, struct hr_fault *fault);
 /* Tells the kernel we will read all of it, in order. Best effort. */
 void hr__file_will_stream(const struct hr_file *file);
+/* Has the kernel send what was written of it to the device, and does not wait. Best effort. */
+void hr__file_start_writing(const struct hr_file *file);
 /* Has the kernel ask the device for all of it, and does not wait for what comes. Best effort. */
 void hr__file_fetch(const struct hr_file *file);
 /* Asks the page cache to forget the file. Says nothing about success: see hr__file_resident_bytes. */

@@ -49,7 +49,7 @@ int hr__variant_reading_flags(bool direct);
 /* Makes reads and writes bypass the page cache; false where the filesystem does not take that. */
 bool hr__variant_go_direct(int descriptor);
 void hr__variant_leave_direct(int descriptor);
-/* The page cache begins to write this out and nobody waits; a failure shows in the sync. */
+/* The page cache begins to write this out (size 0: to the end) and nobody waits; a failure shows in the sync. */
 void hr__variant_start_writing(int descriptor, uint64_t offset, size_t size);
 /* Reading leaves no mark on what is read, where the system lets us. */
 void hr__variant_keep_access_time(int descriptor);

@@ -72,10 +72,13 @@ static void write_piece(struct writer *writer, const struct hr_piece *piece)
     tell_pace(place);
 }
 
+/* A drive that small files were only kept in memory for would be idle until they are synced. */
 static void complete(struct hr_place *place, struct writing *now)
 {
     enum hr_status status =
         hr__file_set_modified(&now->file, place->engine->job->items[now->item].file->modified_ns, &now->fault);
+    if (!status && !hr__place_writes_direct(place, now->item))
+        hr__file_start_writing(&now->file);
     if (!status && place->syncs_each_file)
         status = hr__file_sync(&now->file, &now->fault);
     (void)hr__file_close(&now->file, status ? NULL : &now->fault);
@@ -108,8 +111,8 @@ static void hand_to_prover(struct hr_place *place, const struct hr_pending_copy 
     hr__lock_drop(&place->lock);
 }
 
-/* The page cache takes small files faster than the drive does. It gets one batch while another is synced and no more: so
- * memory is bounded, and what is written is what the drive has done or is about to. */
+/* The page cache takes small files faster than the drive does. It gets one batch while another is synced and no more:
+ * so memory is bounded, and what is written is what the drive has done or is about to. */
 static void wait_for_sync(struct hr_place *place)
 {
     hr__lock_take(&place->lock);

@@ -4,6 +4,7 @@
 
 #include "base/fault.h"
 #include "base/path.h"
+#include "base/units.h"
 #include "platform/clock.h"
 #include "platform/machine.h"
 #include "transfer/place.h"
@@ -109,6 +110,17 @@ static bool is_worth_another_pass(const struct hr_engine *engine)
     return false;
 }
 
+/* A card that is being pulled fails file by file before the system knows that it is gone: it gets the time. */
+static void let_cards_go(const struct hr_engine *engine)
+{
+    const int64_t a_moment_ns = 3 * HR_NS_PER_S / 10;
+    for (size_t i = 0; i < engine->job->item_count; i++)
+        if (engine->job->items[i].status == HR_IO) {
+            hr__clock_sleep_ns(a_moment_ns);
+            return;
+        }
+}
+
 static enum hr_status run_passes(struct hr_engine *engine, struct hr_fault *fault)
 {
     enum hr_status status = HR_OK;
@@ -116,6 +128,7 @@ static enum hr_status run_passes(struct hr_engine *engine, struct hr_fault *faul
         status = run_pass(engine, fault);
         if (!is_worth_another_pass(engine))
             break;
+        let_cards_go(engine);
     }
     hr__tell_end(engine);
     if (!status && engine->events.lost)

@@ -109,7 +109,7 @@ struct hr_stage_count {
 };
 enum hr_sink_activity { HR_SINK_WAITING, HR_SINK_WRITING, HR_SINK_READING_BACK, HR_SINK_DONE, HR_SINK_FAILED };
 struct hr_sink_progress {
-    struct hr_stage_count written, proven;
+    struct hr_stage_count written, durable, proven; /* durable: of what was written, by a sync */
     uint64_t read_back_bytes;
     uint64_t queued_bytes; /* waiting for its writer */
     enum hr_sink_activity activity;

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: ISC */
 #include "offload/deadline.h"
 
+#include "base/units.h"
 #include "platform/clock.h"
 #include "transfer/engine.h"
 
@@ -80,19 +81,41 @@ static void set_card_left(struct hr_forecast_card *card, uint64_t read_bytes)
     card->bytes = bytes;
 }
 
-/* What was written of small files lies in the page cache until a sync just before they are read back: until then it is
- * as good as not written. */
+/* What was written of small files may lie in the page cache until a sync: until then it is as good as not written. */
 static void set_place_left(struct hr_forecast_place *place, const struct hr_sink_progress *done)
 {
-    if (place->bytes < place->files * HR_DIRECT_FROM_BYTES) {
-        place->files = less(place->files, done->proven.files);
-        place->bytes = less(place->bytes, done->read_back_bytes);
-        return;
+    bool is_small = place->bytes < place->files * HR_DIRECT_FROM_BYTES;
+    struct hr_stage_count written = is_small ? done->durable : done->written;
+    place->files = less(place->files, written.files);
+    place->bytes = less(place->bytes, written.bytes);
+    place->unread_files = less((double)written.files, done->proven.files);
+    place->unread_bytes = less((double)written.bytes, done->read_back_bytes);
+}
+
+double hr__deadline_sent_since(const struct hr_sink_progress *done, const struct hr_last_sync *sync, double seconds,
+                               double bytes_per_s)
+{
+    double unsynced = less((double)done->written.bytes, done->durable.bytes);
+    double sent = seconds * bytes_per_s - less((double)done->read_back_bytes, sync->read_back_bytes);
+    return sent <= 0 ? 0 : sent < unsynced ? sent : unsynced;
+}
+
+/* The counters as they would be if syncs told how far they are. */
+static struct hr_transfer_progress done_by_now_locked(const struct hr_deadline *deadline, int64_t now_ns)
+{
+    struct hr_transfer_progress done = deadline->done;
+    for (size_t i = 0; i < deadline->job.place_count; i++) {
+        struct hr_sink_progress *sink = &done.sinks[i];
+        const struct hr_last_sync *sync = &deadline->syncs[i];
+        double unsynced = less((double)sink->written.bytes, sink->durable.bytes);
+        double sent = hr__deadline_sent_since(sink, sync, (double)(now_ns - sync->at_ns) / HR_NS_PER_S,
+                                              deadline->job.places[i].write.bytes_per_s);
+        if (unsynced <= 0)
+            continue;
+        sink->durable.files += (uint64_t)(less((double)sink->written.files, sink->durable.files) * sent / unsynced);
+        sink->durable.bytes += (uint64_t)sent;
     }
-    place->files = less(place->files, done->written.files);
-    place->bytes = less(place->bytes, done->written.bytes);
-    place->unread_files = less((double)done->written.files, done->proven.files);
-    place->unread_bytes = less((double)done->written.bytes, done->read_back_bytes);
+    return done;
 }
 
 double hr__deadline_left(const struct hr_forecast_job *begun, const struct hr_transfer_progress *done)
@@ -126,8 +149,10 @@ bool hr__deadline_may_begin(void *context, size_t item)
     hr__lock_take(&deadline->lock);
     struct hr_forecast_job with = deadline->job;
     begin(&with, &deadline->items[item]);
-    double left_s = hr__deadline_left(&with, &deadline->done);
-    deadline->is_shut |= (double)(deadline->at_ns - hr__clock_now_ns()) / 1e9 < left_s;
+    int64_t now_ns = hr__clock_now_ns();
+    struct hr_transfer_progress done = done_by_now_locked(deadline, now_ns);
+    double left_s = hr__deadline_left(&with, &done);
+    deadline->is_shut |= (double)(deadline->at_ns - now_ns) / HR_NS_PER_S < left_s;
     if (!deadline->is_shut)
         deadline->job = with;
     bool may = !deadline->is_shut;
@@ -135,11 +160,21 @@ bool hr__deadline_may_begin(void *context, size_t item)
     return may;
 }
 
+static void note_syncs_locked(struct hr_deadline *deadline, int64_t now_ns)
+{
+    for (size_t i = 0; i < deadline->done.sink_count; i++) {
+        const struct hr_sink_progress *sink = &deadline->done.sinks[i];
+        if (deadline->syncs[i].at_ns == 0 || sink->durable.bytes != deadline->syncs[i].durable_bytes)
+            deadline->syncs[i] = (struct hr_last_sync){sink->durable.bytes, sink->read_back_bytes, now_ns};
+    }
+}
+
 void hr__deadline_note(struct hr_deadline *deadline, const struct hr_transfer_progress *done,
                        const struct hr_learn *learn)
 {
     hr__lock_take(&deadline->lock);
     deadline->done = *done;
+    note_syncs_locked(deadline, hr__clock_now_ns());
     set_speeds_locked(deadline, learn);
     hr__lock_drop(&deadline->lock);
 }

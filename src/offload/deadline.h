@@ -22,6 +22,10 @@ struct hr_deadline {
     bool is_shut;
     struct hr_forecast_job job; /* what is begun, in all, at the speeds that are believed now */
     struct hr_transfer_progress done;
+    struct hr_last_sync {
+        uint64_t durable_bytes, read_back_bytes;
+        int64_t at_ns;
+    } syncs[HR_PLACES_MAX]; /* what each place had done when its last sync was told */
 };
 
 void hr__deadline_init(struct hr_deadline *deadline, int64_t at_ns, const struct hr_transfer_item *items,
@@ -34,6 +38,10 @@ void hr__deadline_note(struct hr_deadline *deadline, const struct hr_transfer_pr
                        const struct hr_learn *learn);
 bool hr__deadline_is_shut(struct hr_deadline *deadline);
 
+/* Of what the place has written and not synced yet, the bytes that went to the drive in the `seconds` since its last
+ * sync, at `bytes_per_s`, of which it also read back. Pure. */
+double hr__deadline_sent_since(const struct hr_sink_progress *done, const struct hr_last_sync *sync, double seconds,
+                               double bytes_per_s);
 /* Seconds until all that is begun is verified. Pure. */
 double hr__deadline_left(const struct hr_forecast_job *begun, const struct hr_transfer_progress *done);
 

@@ -48,12 +48,17 @@ static bool reads_beside(struct hr_place *place)
     return does;
 }
 
+static struct hr_stage_count count_of(struct hr_counter *counter)
+{
+    return (struct hr_stage_count){atomic_load(&counter->bytes), atomic_load(&counter->files)};
+}
+
 void hr__tell_progress(struct hr_engine *engine, bool is_last)
 {
     struct hr_transfer_progress progress = {
         .elapsed_ns = hr__clock_now_ns() - engine->started_ns,
-        .read = {atomic_load(&engine->read.bytes), atomic_load(&engine->read.files)},
-        .digested = {atomic_load(&engine->digested.bytes), atomic_load(&engine->digested.files)},
+        .read = count_of(&engine->read),
+        .digested = count_of(&engine->digested),
         .pool_blocks = HR_POOL_BLOCKS,
         .free_blocks = (uint32_t)hr__block_pool_free_count(&engine->pool),
         .is_last = is_last,
@@ -68,8 +73,9 @@ void hr__tell_progress(struct hr_engine *engine, bool is_last)
     for (size_t i = 0; i < progress.sink_count; i++) {
         struct hr_place *place = &engine->places[i];
         struct hr_sink_progress *sink = &progress.sinks[i];
-        sink->written = (struct hr_stage_count){atomic_load(&place->written.bytes), atomic_load(&place->written.files)};
-        sink->proven = (struct hr_stage_count){atomic_load(&place->proven.bytes), atomic_load(&place->proven.files)};
+        sink->written = count_of(&place->written);
+        sink->durable = count_of(&place->durable);
+        sink->proven = count_of(&place->proven);
         sink->read_back_bytes = atomic_load(&place->read_back_bytes);
         sink->queued_bytes = hr__piece_queue_bytes(&place->queue);
         sink->activity = activity_of(engine, place);

@@ -52,7 +52,7 @@ struct hr_place {
     atomic_bool has_failed;
     atomic_bool is_reading_back, is_writing;
     atomic_uint io_failures; /* in a row */
-    struct hr_counter written, proven;
+    struct hr_counter written, durable, proven;
     atomic_uint_least64_t read_back_bytes;
 
     struct hr_lock lock;

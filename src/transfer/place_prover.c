@@ -55,11 +55,13 @@ static void fail_list(struct hr_place *place, struct hr_copy_list *list, const s
 }
 
 /* A word for each run of copies of one card. */
-static void tell_durable(const struct hr_place *place, const struct hr_copy_list *batch)
+static void tell_durable(struct hr_place *place, const struct hr_copy_list *batch)
 {
     const struct hr_transfer_item *items = place->engine->job->items;
     struct hr_event event = {.kind = HR_POSTED_DURABLE, .sink = place->index};
     for (const struct hr_pending_copy *copy = batch->first; copy; copy = copy->next) {
+        atomic_fetch_add(&place->durable.files, 1);
+        atomic_fetch_add(&place->durable.bytes, copy->is_adopted ? 0 : size_of(place, copy));
         event.card = items[copy->item].card;
         event.count++;
         if (!copy->next || items[copy->next->item].card != event.card) {

@@ -97,20 +97,34 @@ START_TEST(what_is_left_is_read_back_as_well)
 }
 END_TEST
 
-/* 400 files of 0.1 MB begun and in the page cache, a hundred of them read back: 30 MB to write and to read back, 1.2 s.
- */
-START_TEST(small_files_are_written_when_they_are_read_back)
+/* 400 files of 0.1 MB begun and in the page cache, two hundred of them synced, a hundred read back: 20 MB to write and
+ * 30 to read back, 1 s. */
+START_TEST(small_files_are_written_when_they_are_durable)
 {
     struct stage stage;
-    struct hr_transfer_progress done = {
-        .sinks[0] = {.written = {40000000, 400}, .proven = {10000000, 100}, .read_back_bytes = 10000000}};
+    struct hr_transfer_progress done = {.sinks[0] = {.written = {40000000, 400},
+                                                     .durable = {20000000, 200},
+                                                     .proven = {10000000, 100},
+                                                     .read_back_bytes = 10000000}};
     set(&stage, 100, 1);
     struct hr_forecast_job begun = stage.foreseen.job;
     begun.cards[0].files = begun.places[0].files = 400;
     begun.cards[0].bytes = begun.places[0].bytes = 40 * MB;
     done.bytes_of_card[0] = 40000000;
-    ck_assert_double_eq_tol(hr__deadline_left(&begun, &done), 1.2, 1e-9);
+    ck_assert_double_eq_tol(hr__deadline_left(&begun, &done), 1, 1e-9);
     hr__deadline_finish(&stage.deadline);
+}
+END_TEST
+
+/* 60 MB written, 20 of them synced 0.5 s ago: at 50 MB/s the drive did 25 since, of which it read back 10. */
+START_TEST(what_a_sync_under_way_has_sent_is_written)
+{
+    const struct hr_last_sync sync = {.durable_bytes = 20000000, .read_back_bytes = 5000000};
+    const struct hr_sink_progress done = {
+        .written = {60000000, 600}, .durable = {20000000, 200}, .read_back_bytes = 15000000};
+    ck_assert_double_eq_tol(hr__deadline_sent_since(&done, &sync, 0.5, 50 * MB), 15 * MB, 1e-3);
+    ck_assert_double_eq_tol(hr__deadline_sent_since(&done, &sync, 0.1, 50 * MB), 0, 1e-3);
+    ck_assert_double_eq_tol(hr__deadline_sent_since(&done, &sync, 9, 50 * MB), 40 * MB, 1e-3);
 }
 END_TEST
 
@@ -130,5 +144,5 @@ START_TEST(believes_what_the_run_shows)
 END_TEST
 
 HR_SUITE("offload/deadline", begins_as_many_as_are_verified_in_time, begins_fewer_at_the_upper_bound,
-         stays_shut_once_it_is, what_is_left_is_read_back_as_well, small_files_are_written_when_they_are_read_back,
-         believes_what_the_run_shows)
+         stays_shut_once_it_is, what_is_left_is_read_back_as_well, small_files_are_written_when_they_are_durable,
+         what_a_sync_under_way_has_sent_is_written, believes_what_the_run_shows)

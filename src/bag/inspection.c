@@ -147,7 +147,8 @@ enum hr_status hr__inspection_load(char **text, size_t *size, struct hr_inspecti
     if (status == HR_NOMEM)
         hr__fault_nomem(fault, "a tag file");
     else if (status)
-        hr__inspection_problem(inspection, HR_BAG_RULE_BROKEN, name, "cannot be read as %s",
+        hr__inspection_problem(inspection, HR_BAG_RULE_BROKEN, name,
+                               "cannot be read as %s, the encoding that bagit.txt names",
                                inspection->declaration.encoding);
     else if (strlen(*text) != *size)
         hr__inspection_problem(inspection, HR_BAG_RULE_BROKEN, name, "holds NUL bytes: what follows them is not read");

@@ -182,6 +182,21 @@ START_TEST(tells_what_is_wrong_with_which_file)
 }
 END_TEST
 
+/* Cut off behind "U" it still has two lines and an encoding. tests/faults/silent_rest_rounds.sh --seed 21 --first 9 */
+START_TEST(points_at_a_declaration_whose_encoding_is_none)
+{
+    const char *bag = begin(true);
+    yard_write(&yard, within(bag, "bagit.txt"), "BagIt-Version: 1.0\nTag-File-Character-Encoding: U");
+    struct hr_bag_report *report = yard_verify(bag);
+    ck_assert_int_eq(report->verdict, HR_BAG_INVALID);
+    const struct hr_bag_problem *problem = yard_problem(report, HR_BAG_RULE_BROKEN, "manifest-sha256.txt");
+    ck_assert_ptr_nonnull(problem);
+    ck_assert_str_eq(problem->text, "cannot be read as U, the encoding that bagit.txt names");
+    hr_bag_report_destroy(report);
+    yard_end(&yard);
+}
+END_TEST
+
 START_TEST(follows_no_link_and_waits_for_no_pipe)
 {
     const char *bag = begin(true);
@@ -356,7 +371,7 @@ END_TEST
 HR_SUITE("bag/verify", tells_whose_bag_it_is_and_what_it_proved, knows_the_card_of_a_numbered_bag,
          makes_one_digest_when_one_is_asked_for, finds_one_bit_one_byte_one_name_and_one_file,
          misses_a_line_of_its_own_tag_manifest, tells_what_is_wrong_with_which_file,
-         follows_no_link_and_waits_for_no_pipe, follows_no_link_to_a_tag_file_or_a_folder,
-         checks_what_an_unfinished_bag_has_proven_so_far, says_medium_only_of_what_a_device_gave,
-         tells_how_far_it_is_and_ends_with_all, stops_when_asked,
+         points_at_a_declaration_whose_encoding_is_none, follows_no_link_and_waits_for_no_pipe,
+         follows_no_link_to_a_tag_file_or_a_folder, checks_what_an_unfinished_bag_has_proven_so_far,
+         says_medium_only_of_what_a_device_gave, tells_how_far_it_is_and_ends_with_all, stops_when_asked,
          finds_finished_and_unfinished_bags_and_none_within_a_bag)

@@ -126,7 +126,7 @@ static enum hr_status run_passes(struct hr_engine *engine, struct hr_fault *faul
     enum hr_status status = HR_OK;
     for (engine->attempt = 1; engine->attempt <= HR_ATTEMPTS && !status; engine->attempt++) {
         status = run_pass(engine, fault);
-        if (!is_worth_another_pass(engine))
+        if (engine->attempt == HR_ATTEMPTS || !is_worth_another_pass(engine))
             break;
         let_cards_go(engine);
     }

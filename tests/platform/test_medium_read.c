@@ -94,18 +94,23 @@ static bool can_show(const struct reading *reading)
     return can;
 }
 
+static struct hr_medium_read medium_of(struct reading *reading, const struct hr_fetch_count *count)
+{
+    return (struct hr_medium_read){.folder = &reading->scratch.folder,
+                                   .path = "a",
+                                   .shown = "place/a",
+                                   .count = count,
+                                   .read = read_whole,
+                                   .context = reading};
+}
+
 static enum hr_proof proof_of(struct reading *reading, bool is_counted, enum hr_status wanted)
 {
     enum hr_proof proof = HR_PROOF_NONE;
     struct hr_fault fault = {0};
     struct hr_fetch_count count;
     hr__fetch_count_open(&count);
-    const struct hr_medium_read medium = {.folder = &reading->scratch.folder,
-                                          .path = "a",
-                                          .shown = "place/a",
-                                          .count = is_counted ? &count : NULL,
-                                          .read = read_whole,
-                                          .context = reading};
+    const struct hr_medium_read medium = medium_of(reading, is_counted ? &count : NULL);
     reading->times = 0;
     ck_assert_msg(hr__medium_read(&proof, &medium, &fault) == wanted, "%s", fault.text);
     hr__fetch_count_close(&count);
@@ -128,12 +133,7 @@ static bool is_fetched(struct reading *reading, bool is_counted)
     struct hr_medium_fetch fetch;
     struct hr_fault fault = {0};
     hr__fetch_count_open(&count);
-    const struct hr_medium_read medium = {.folder = &reading->scratch.folder,
-                                          .path = "a",
-                                          .shown = "place/a",
-                                          .count = is_counted ? &count : NULL,
-                                          .read = read_whole,
-                                          .context = reading};
+    const struct hr_medium_read medium = medium_of(reading, is_counted ? &count : NULL);
     hr__medium_fetch(&fetch, &medium);
     bool is = fetch.file.descriptor >= 0;
     if (is) {

@@ -160,9 +160,11 @@ HR_API HR_MUST_USE enum hr_status hr_ledger_speeds(struct hr_ledger *ledger, con
  * failure are noted. */
 struct hr_ledger_forecast {
     int64_t run;
-    const char *pair;                      /* devices of cards and places, sorted, one a line */
+    const char *pair; /* devices of cards and places, sorted, one a line; behind them "reread" where cards were read
+                         twice */
     double copied_s, verified_s;           /* foreseen */
     double real_copied_s, real_verified_s; /* 0 copied: no card was free before the end */
+    uint64_t files, bytes;                 /* of the run; not looked at on adding */
 };
 /* One a run: noted again, the later holds. HR_NOT_FOUND when there is no such run, HR_INVALID as for a speed. */
 HR_API HR_MUST_USE enum hr_status

@@ -42,7 +42,8 @@ enum hr_status hr_ledger_forecasts(struct hr_ledger *ledger, const char *pair, s
         return HR_OK;
     struct hr_statement find =
         hr__statement_start(ledger, HR_SQL_FORECASTS,
-                            "SELECT run, pair, copied_s, verified_s, real_copied_s, real_verified_s FROM forecast"
+                            "SELECT run, pair, copied_s, verified_s, real_copied_s, real_verified_s, files, bytes"
+                            " FROM forecast JOIN run ON run.id = run"
                             " WHERE ?1 IS NULL OR pair = ?1 ORDER BY run DESC LIMIT ?2");
     hr__statement_bind_bytes_or_null(&find, pair);
     hr__statement_bind_limit(&find, limit);
@@ -55,6 +56,8 @@ enum hr_status hr_ledger_forecasts(struct hr_ledger *ledger, const char *pair, s
             .verified_s = hr__statement_real(&find, 3),
             .real_copied_s = hr__statement_real(&find, 4),
             .real_verified_s = hr__statement_real(&find, 5),
+            .files = (uint64_t)hr__statement_number(&find, 6),
+            .bytes = (uint64_t)hr__statement_number(&find, 7),
         };
         goes_on = each(context, &forecast);
     }

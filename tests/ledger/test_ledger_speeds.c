@@ -2,6 +2,7 @@
 /* What was measured and foreseen, and what became of it. Every value here is made up. */
 #include "ledger_fixture.h"
 
+#include <inttypes.h>
 #include <math.h>
 #include <stdio.h>
 #include <string.h>
@@ -126,12 +127,19 @@ static int64_t add_run(void)
     return id;
 }
 
+static void end_run(int64_t id, uint64_t files, uint64_t bytes)
+{
+    struct hr_ledger_run run = {.id = id, .outcome = "safe", .files = files, .bytes = bytes, .policies = ""};
+    ck_assert_int_eq(hr_ledger_end_run(ledger, &run, NULL), HR_OK);
+}
+
 static bool note_forecast(void *context, const struct hr_ledger_forecast *forecast)
 {
     char *text = context;
     size_t used = strlen(text);
-    snprintf(text + used, 256 - used, "%s %g %g %g %g;", forecast->pair, forecast->copied_s, forecast->verified_s,
-             forecast->real_copied_s, forecast->real_verified_s);
+    snprintf(text + used, 256 - used, "%s %g %g %g %g %" PRIu64 " %" PRIu64 ";", forecast->pair, forecast->copied_s,
+             forecast->verified_s, forecast->real_copied_s, forecast->real_verified_s, forecast->files,
+             forecast->bytes);
     return true;
 }
 
@@ -146,13 +154,16 @@ static const char *forecasts(const char *pair, size_t limit)
 START_TEST(tells_forecasts_of_a_pair_or_of_all_newest_first)
 {
     start();
-    struct hr_ledger_forecast first = {add_run(), "a\nb", 10, 20, 11, 21}, second = {add_run(), "a\nc", 30, 40, 0, 44},
-                              third = {add_run(), "a\nb", 50, 60, 49, 59};
+    struct hr_ledger_forecast first = {add_run(), "a\nb", 10, 20, 11, 21, 0, 0},
+                              second = {add_run(), "a\nc", 30, 40, 0, 44, 0, 0},
+                              third = {add_run(), "a\nb", 50, 60, 49, 59, 0, 0};
     ck_assert_int_eq(hr_ledger_add_forecast(ledger, &first, NULL), HR_OK);
     ck_assert_int_eq(hr_ledger_add_forecast(ledger, &second, NULL), HR_OK);
     ck_assert_int_eq(hr_ledger_add_forecast(ledger, &third, NULL), HR_OK);
-    ck_assert_str_eq(forecasts("a\nb", 10), "a\nb 50 60 49 59;a\nb 10 20 11 21;");
-    ck_assert_str_eq(forecasts(NULL, 2), "a\nb 50 60 49 59;a\nc 30 40 0 44;");
+    end_run(first.run, 7, 7000);
+    end_run(third.run, 9, 9000);
+    ck_assert_str_eq(forecasts("a\nb", 10), "a\nb 50 60 49 59 9 9000;a\nb 10 20 11 21 7 7000;");
+    ck_assert_str_eq(forecasts(NULL, 2), "a\nb 50 60 49 59 9 9000;a\nc 30 40 0 44 0 0;");
     ck_assert_str_eq(forecasts("", 10), "");
     stop();
 }
@@ -161,11 +172,11 @@ END_TEST
 START_TEST(keeps_one_forecast_a_run_and_none_without)
 {
     start();
-    struct hr_ledger_forecast forecast = {add_run(), "a", 1, 2, 3, 4};
+    struct hr_ledger_forecast forecast = {add_run(), "a", 1, 2, 3, 4, 0, 0};
     ck_assert_int_eq(hr_ledger_add_forecast(ledger, &forecast, NULL), HR_OK);
     forecast.real_verified_s = 5;
     ck_assert_int_eq(hr_ledger_add_forecast(ledger, &forecast, NULL), HR_OK);
-    ck_assert_str_eq(forecasts(NULL, 10), "a 1 2 3 5;");
+    ck_assert_str_eq(forecasts(NULL, 10), "a 1 2 3 5 0 0;");
     forecast.run++;
     ck_assert_int_eq(hr_ledger_add_forecast(ledger, &forecast, NULL), HR_NOT_FOUND);
     stop();

@@ -65,6 +65,7 @@ struct hr_forecast_card {
     struct hr_speed read;
     unsigned link; /* cards of one link are read one after the other; 0: one of its own */
 };
+#define HR_TOGETHER_BESIDE 1.4
 struct hr_forecast_place {
     double files, bytes;               /* that are to be written and read back */
     double unread_files, unread_bytes; /* that stand there already and are only to be read back */
@@ -73,9 +74,10 @@ struct hr_forecast_place {
     unsigned link;   /* shared with what else has its number; 0: one of its own */
     /* The share of its speed of writing and the share of its speed of reading that the device keeps when it does both
      * at once, added up: 1 one budget, 2 two; 0: unknown, as 1. The engine has three ways, and the forecast follows it.
-     * From 1.4 on reading back goes on beside writing, and the device takes max(W, R, (W + R) / together) seconds, W
-     * for its writes and R for its read-backs. Below that reading takes what writing leaves: W + R. Below 0.7, where
-     * heads travel, it begins when all is written: R after copied_s. A device has that of its first place. */
+     * From HR_TOGETHER_BESIDE on reading back goes on beside writing, and the device takes max(W, R, (W + R) /
+     * together) seconds, W for its writes and R for its read-backs. Below that reading takes what writing leaves: W +
+     * R. Below 0.7, where heads travel, it begins when all is written: R after copied_s. A device has that of its first
+     * place. */
     double together;
 };
 struct hr_forecast_link {
@@ -92,6 +94,15 @@ struct hr_forecast_job {
     double digest_bytes_per_s; /* SHA-256; 0: not made */
     double overhead_s;         /* before the first and after the last byte */
     double last_bytes;         /* of the last file: no place reads it back before all is written; 0: left out */
+    double
+        scale; /* what past runs like it took, in what these speeds say of them; all times get it. 0: none is known */
+};
+
+/* What a forecast rests on. */
+enum hr_forecast_basis {
+    HR_BASIS_CEILINGS, /* some speed of a card or a place is a guess */
+    HR_BASIS_MEASURED, /* none is */
+    HR_BASIS_RUNS      /* past runs like it were looked at */
 };
 
 enum hr_bottleneck { HR_LIMIT_NONE, HR_LIMIT_CARD, HR_LIMIT_LINK, HR_LIMIT_PLACE, HR_LIMIT_DIGEST };
@@ -110,7 +121,7 @@ struct hr_forecast {
     /* Slowest first, those of no time left out: the first holds all up, the second would if the first took no time. */
     struct hr_forecast_stage stages[HR_FORECAST_STAGES_MAX];
     size_t stage_count;
-    bool is_measured; /* no speed of a card or a place is a guess */
+    enum hr_forecast_basis basis;
 };
 
 /* No counts past the maxima. */
@@ -125,10 +136,10 @@ struct hr_forecast_range {
 };
 /* The 90 % range of `seconds`, from what forecasts were off by before: log(real seconds / forecast seconds), the first
  * HR_FORECAST_ERRORS_MAX of them. By split conformal prediction (Vovk et al. 2005; Lei et al. 2018): the k-th smallest
- * of |error| either way, k by hr_conformal_rank. With fewer than 9 errors, where that has no end, it is a guess: 0.25
- * where the forecast `is_measured`, else the spread of the prior, 0.4 x 1.645. */
+ * of |error| either way, k by hr_conformal_rank. With fewer than 9 errors, where that has no end, it goes by the basis:
+ * the spread of the prior, 0.4 x 1.645, is a guess; the others are what 9 of 10 runs were off by on emulated drives. */
 HR_API struct hr_forecast_range hr_forecast_range(double seconds, const double *log_errors, size_t error_count,
-                                                  bool is_measured);
+                                                  enum hr_forecast_basis basis);
 /* ceil((n + 1) x share) for n errors; 0 where that is more than n. */
 HR_API size_t hr_conformal_rank(size_t error_count, double share);
 

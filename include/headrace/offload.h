@@ -78,13 +78,15 @@ enum { HR_CHANGES_MAX = 4 };
 
 /* How long the plan takes, by the arithmetic of <headrace/forecast.h>. A device's speed is the median of the newest the
  * ledger has of it, measured or seen in runs, through the same link where there are such; a device without any is
- * guessed from what its link carries. Times count from hr_offload_run. */
+ * guessed from what its link carries. All is scaled by how long past runs of the same devices took that were like this
+ * one. Times count from hr_offload_run. */
 struct hr_foreseen {
     struct hr_forecast_job job;                /* the plan as stages: cards and places by their index in the plan */
     struct hr_forecast forecast;               /* the middle; all zero where there is nothing to copy */
     struct hr_forecast_range copied, verified; /* 90 of 100 runs lie within */
+    size_t like_runs; /* of these devices, much like this one, by which the forecast is scaled */
     size_t past_runs; /* whose errors gave the ranges: of the same devices where there are enough, else of any; 0: too
-                         few, they are a guess */
+                         few, they go by the basis */
     struct hr_foreseen_change changes[HR_CHANGES_MAX];
     size_t change_count;
 };
@@ -253,6 +255,8 @@ HR_API const struct hr_offload_plan *hr_offload_plan(const struct hr_offload *of
 struct hr_fits {
     size_t files, frames; /* frames: pictures and clips of which all is verified then */
     uint64_t bytes;
+    const char *last_path;    /* of the last of the files, on its card; NULL: none fits. The offload's */
+    int64_t last_modified_ns; /* wall time as its volume has it */
 };
 HR_API HR_MUST_USE enum hr_status hr_offload_fits(struct hr_fits *out, const struct hr_offload *offload, double seconds,
                                                   struct hr_fault *fault);

@@ -1,6 +1,8 @@
 /* SPDX-License-Identifier: ISC */
 #include "cli/forecast_report.h"
 
+#include "cli/when.h"
+
 static void range(struct json_writer *json, const char *key, double middle, const struct hr_forecast_range *bounds)
 {
     json_open(json, key, '{');
@@ -83,7 +85,8 @@ void forecast_json_members(struct json_writer *json, const struct hr_offload_pla
     const struct hr_forecast *forecast = &foreseen->forecast;
     range(json, "copied_s", forecast->copied_s, &foreseen->copied);
     range(json, "verified_s", forecast->verified_s, &foreseen->verified);
-    json_bool(json, "is_measured", forecast->is_measured);
+    json_bool(json, "is_measured", forecast->basis != HR_BASIS_CEILINGS);
+    json_number(json, "like_runs", foreseen->like_runs);
     json_number(json, "past_runs", foreseen->past_runs);
     bottleneck(json, "bottleneck", plan, &forecast->stages[0]);
     bottleneck(json, "next", plan, &forecast->stages[1]);
@@ -105,6 +108,11 @@ void forecast_json(struct json_writer *json, const struct hr_offload_plan *plan,
         json_number(json, "files", by->fits.files);
         json_number(json, "frames", by->fits.frames);
         json_number(json, "bytes", by->fits.bytes);
+        if (by->fits.last_path) {
+            char when[CLI_WHEN_SIZE];
+            json_name(json, "last", by->fits.last_path);
+            json_text(json, "last_modified", cli_when_utc(when, by->fits.last_modified_ns));
+        }
         json_close(json);
     } else {
         json_null(json, "by");

@@ -85,11 +85,14 @@ static void changes(struct cli_output *out, const struct hr_foreseen *foreseen)
 static void basis(struct cli_output *out, const struct hr_foreseen *foreseen)
 {
     char a[HR_UNIT_TEXT_SIZE];
-    if (!foreseen->forecast.is_measured)
+    if (foreseen->forecast.basis == HR_BASIS_CEILINGS)
         cli_output_append(out, "  a guess: not all of these were measured yet (headrace measure)\n");
     else if (foreseen->past_runs)
         cli_output_printf(out, "  9 of 10 runs fall within: as %s did\n",
                           hr__format_counted(a, foreseen->past_runs, "run"));
+    else if (foreseen->like_runs)
+        cli_output_printf(out, "  as %s of these devices went; the range is a guess until 9 are known\n",
+                          hr__format_counted(a, foreseen->like_runs, "run"));
     else
         cli_output_append(out, "  from measured speeds; the range is a guess until 9 runs are known\n");
 }
@@ -106,7 +109,11 @@ static void show_by(struct cli_output *out, const struct hr_offload_plan *plan, 
     cli_output_printf(out, "%s, %s; %s must wait\n", hr__format_counted(a, by->fits.frames, "frame"),
                       hr__format_bytes(b, by->fits.bytes),
                       hr__format_counted(c, plan->files_to_copy - by->fits.files, "file"));
-    cli_output_append(out, "  (which sequences that is, the card does not tell without being read)\n");
+    if (!by->fits.last_path)
+        return;
+    cli_output_append(out, "  the last of them is ");
+    cli_output_name(out, by->fits.last_path);
+    cli_output_printf(out, ", of %s\n", cli_when_local(when, by->fits.last_modified_ns));
 }
 
 void forecast_text(struct cli_output *out, const struct hr_offload_plan *plan, const struct forecast_by *by, bool quiet)

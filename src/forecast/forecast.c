@@ -4,9 +4,9 @@
 
 #include <headrace/forecast.h>
 
-/* From this on a drive is read back as it is written; below the other only once all is written: there the engine
- * changes its ways as well (transfer/pace.h). Between the two, reading takes what writing leaves. */
-static const double beside_together = 1.4, after_together = 0.7;
+/* From HR_TOGETHER_BESIDE on a drive is read back as it is written; below this only once all is written: there the
+ * engine changes its ways as well (transfer/pace.h). Between the two, reading takes what writing leaves. */
+static const double after_together = 0.7;
 
 /* A forecast in the making. */
 struct draft {
@@ -14,6 +14,7 @@ struct draft {
     double copied_s;   /* the longest of what goes on until all is written */
     double last_s;     /* the longest of what is left to do then, at the least */
     double verified_s; /* the longest stage */
+    bool all_are_measured;
 };
 
 /* Slowest first. */
@@ -61,7 +62,7 @@ static void add_cards(struct draft *draft, const struct hr_forecast_job *job)
         double seconds = reading_seconds(job, i);
         add_stage(draft, HR_LIMIT_CARD, (unsigned)i, seconds);
         draft->copied_s = fmax(draft->copied_s, seconds);
-        draft->out->is_measured = draft->out->is_measured && is_measured(&job->cards[i].read);
+        draft->all_are_measured &= is_measured(&job->cards[i].read);
         bytes += job->cards[i].bytes;
     }
     double digest_s = job->digest_bytes_per_s > 0 ? bytes / job->digest_bytes_per_s : 0;
@@ -100,7 +101,7 @@ static struct device_seconds device_seconds(const struct hr_forecast_job *job, s
 static void add_device(struct draft *draft, unsigned index, const struct device_seconds *seconds, double together)
 {
     double write = seconds->write, both = write + seconds->read_back, copied = write;
-    if (together >= beside_together) {
+    if (together >= HR_TOGETHER_BESIDE) {
         copied = fmax(write, fmin(2 * write, both) / together);
         both = fmax(fmax(write, seconds->read_back), both / together);
     }
@@ -116,8 +117,7 @@ static void add_places(struct draft *draft, const struct hr_forecast_job *job)
         const struct hr_forecast_place *place = &job->places[i];
         struct device_seconds seconds = device_seconds(job, i);
         add_device(draft, (unsigned)i, &seconds, place->together);
-        draft->out->is_measured =
-            draft->out->is_measured && is_measured(&place->write) && is_measured(&place->read_back);
+        draft->all_are_measured &= is_measured(&place->write) && is_measured(&place->read_back);
     }
 }
 
@@ -137,16 +137,28 @@ static void add_link(struct draft *draft, const struct hr_forecast_job *job, con
     draft->copied_s = fmax(draft->copied_s, copied / link->bytes_per_s);
 }
 
+static void scale(struct hr_forecast *out, double scale)
+{
+    for (size_t i = 0; i < out->stage_count; i++)
+        out->stages[i].seconds *= scale;
+    out->copied_s *= scale;
+    out->verified_s *= scale;
+    out->basis = HR_BASIS_RUNS;
+}
+
 void hr_forecast_make(struct hr_forecast *out, const struct hr_forecast_job *job)
 {
-    struct draft draft = {.out = out};
+    struct draft draft = {.out = out, .all_are_measured = true};
     assert(job->card_count <= HR_FORECAST_CARDS_MAX && job->place_count <= HR_FORECAST_PLACES_MAX);
     assert(job->link_count <= HR_FORECAST_LINKS_MAX);
-    *out = (struct hr_forecast){.is_measured = true};
+    *out = (struct hr_forecast){0};
     add_cards(&draft, job);
     add_places(&draft, job);
     for (size_t i = 0; i < job->link_count; i++)
         add_link(&draft, job, &job->links[i]);
+    out->basis = draft.all_are_measured ? HR_BASIS_MEASURED : HR_BASIS_CEILINGS;
     out->copied_s = job->overhead_s + draft.copied_s;
     out->verified_s = job->overhead_s + fmax(draft.verified_s, draft.copied_s + draft.last_s);
+    if (job->scale > 0)
+        scale(out, job->scale);
 }

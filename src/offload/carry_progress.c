@@ -103,7 +103,8 @@ static void tell_progress(struct hr_carry *carry, const struct hr_transfer_progr
     }
     count_cards(&told, carry);
     hr__meter_mark(&carry->meter, &mark);
-    hr__meter_estimate(&told, &carry->meter, offload->foreseen.forecast.is_measured ? &offload->foreseen.job : NULL);
+    bool is_guessed = offload->foreseen.forecast.basis == HR_BASIS_CEILINGS;
+    hr__meter_estimate(&told, &carry->meter, is_guessed ? NULL : &offload->foreseen.job);
     if (carry->observer->progress)
         carry->observer->progress(carry->observer->context, &told);
 }

@@ -1,12 +1,14 @@
 /* SPDX-License-Identifier: ISC */
 #include "offload/deadline.h"
 
+#include <math.h>
+
 #include "base/units.h"
 #include "platform/clock.h"
 #include "transfer/engine.h"
 
-/* What the run itself has shown of a stage is off by no more than this; and where it has shown only the other direction
- * of the device, by this. */
+/* What the run itself has shown of a stage is off by no more than this; what it has shown of the other direction of the
+ * device, or what was foreseen, by this at the least. */
 static const double shown_margin = 1.03, inferred_margin = 1.1;
 
 static struct hr_speed slowed(const struct hr_speed *speed, double margin)
@@ -18,17 +20,16 @@ static struct hr_speed slowed(const struct hr_speed *speed, double margin)
     return out;
 }
 
-/* How much longer than in the middle it may take, at the upper bound. */
+/* How much longer than by its speeds it may take, at the upper bound. */
 static double upper_margin(const struct hr_foreseen *foreseen)
 {
     double middle = foreseen->forecast.verified_s;
-    return middle > 0 ? foreseen->verified.high_s / middle : 1;
+    return middle > 0 ? fmax(1, foreseen->job.scale) * foreseen->verified.high_s / middle : 1;
 }
 
 static double margin_of(bool is_learnt, bool was_seen, double upper)
 {
-    double margin = was_seen ? shown_margin : inferred_margin;
-    return is_learnt && margin < upper ? margin : upper;
+    return was_seen ? shown_margin : is_learnt ? inferred_margin : fmax(inferred_margin, upper);
 }
 
 static void set_speeds_locked(struct hr_deadline *deadline, const struct hr_learn *learn)
@@ -57,6 +58,7 @@ void hr__deadline_init(struct hr_deadline *deadline, int64_t at_ns, const struct
         deadline->job.cards[i].files = deadline->job.cards[i].bytes = 0;
     for (size_t i = 0; i < foreseen->job.place_count; i++)
         deadline->job.places[i].files = deadline->job.places[i].bytes = 0;
+    deadline->job.scale = 0; /* the margins stand for it */
     const struct hr_learn nothing = {0};
     set_speeds_locked(deadline, &nothing);
 }
@@ -143,6 +145,16 @@ static void begin(struct hr_forecast_job *job, const struct hr_transfer_item *it
         }
 }
 
+/* Beside writing, reading back is behind: when the last file is written, one is synced and one is read. */
+static double seconds_behind(const struct hr_forecast_job *job)
+{
+    double behind = 0;
+    for (size_t i = 0; i < job->place_count; i++)
+        if (job->places[i].together >= HR_TOGETHER_BESIDE)
+            behind = fmax(behind, hr_speed_seconds(&job->places[i].read_back, 2, 2 * job->last_bytes));
+    return behind;
+}
+
 bool hr__deadline_may_begin(void *context, size_t item)
 {
     struct hr_deadline *deadline = context;
@@ -151,7 +163,7 @@ bool hr__deadline_may_begin(void *context, size_t item)
     begin(&with, &deadline->items[item]);
     int64_t now_ns = hr__clock_now_ns();
     struct hr_transfer_progress done = done_by_now_locked(deadline, now_ns);
-    double left_s = hr__deadline_left(&with, &done);
+    double left_s = hr__deadline_left(&with, &done) + seconds_behind(&with);
     deadline->is_shut |= (double)(deadline->at_ns - now_ns) / HR_NS_PER_S < left_s;
     if (!deadline->is_shut)
         deadline->job = with;

@@ -46,6 +46,8 @@ char *hr__foresee_pair(const struct hr_offload *offload)
     hr__text_init(&text, PAIR_CEILING);
     for (size_t i = 0; i < count; i++)
         hr__text_printf(&text, "%s%s", i ? "\n" : "", devices[i]);
+    if (offload->options.reread_card)
+        hr__text_printf(&text, "\nreread");
     return hr__text_take(&text);
 }
 
@@ -89,16 +91,6 @@ static unsigned link_of_place(const struct hr_offload *offload, size_t index)
     return FIRST_LINK_OF_PLACES + (unsigned)index;
 }
 
-/* Small files are written through the page cache: the thread that waits for a sync of them is the one that reads them
- * back, one after the other. A disk with heads is always read back after writing. */
-static double together_of(const struct hr_volume *volume, const struct hr_plan_place *plan, double remembered)
-{
-    if (hr__volume_has_heads(volume))
-        return heads_together;
-    bool has_small_files = plan->bytes_to_copy / HR_DIRECT_FROM_BYTES < plan->files_to_copy;
-    return has_small_files ? 1 : remembered;
-}
-
 static void add_place(struct hr_offload *offload, size_t index, struct hr_ledger *ledger)
 {
     struct hr_offload_place *place = &offload->places[index];
@@ -112,10 +104,38 @@ static void add_place(struct hr_offload *offload, size_t index, struct hr_ledger
                                    .write = hr__past_speed(ledger, &place->timed, HR_DIRECTION_WRITE),
                                    .read_back = hr__past_speed(ledger, &place->timed, HR_DIRECTION_READ_BACK),
                                    .device = place->drive_number,
-                                   .link = link,
-                                   .together = together_of(&place->volume, plan, place->timed.together)};
+                                   .link = link};
     if (link)
         add_link(job, link, place->timed.link.ceiling_bytes_per_s);
+}
+
+static double cards_seconds(const struct hr_forecast_job *job)
+{
+    struct hr_forecast_job cards = *job;
+    struct hr_forecast forecast;
+    cards.place_count = cards.link_count = 0;
+    hr_forecast_make(&forecast, &cards);
+    return forecast.verified_s;
+}
+
+static bool is_faster_than(const struct hr_forecast_place *place, double seconds)
+{
+    return hr_speed_seconds(&place->write, place->files, place->bytes) <= seconds &&
+           hr_speed_seconds(&place->read_back, place->files, place->bytes) <= seconds;
+}
+
+/* Small files are written through the page cache: where it fills faster than the drive takes them, the thread that
+ * waits for a sync of it is the one that reads them back, one after the other. A disk with heads is always read back
+ * after writing. */
+static double together_of(const struct hr_offload *offload, size_t index, double cards_s)
+{
+    const struct hr_offload_place *place = &offload->places[index];
+    const struct hr_plan_place *plan = &offload->plan_places[index];
+    if (hr__volume_has_heads(&place->volume))
+        return heads_together;
+    bool has_small_files = plan->bytes_to_copy / HR_DIRECT_FROM_BYTES < plan->files_to_copy;
+    bool is_one_by_one = has_small_files && !is_faster_than(&offload->foreseen.job.places[index], cards_s);
+    return is_one_by_one ? 1 : place->timed.together;
 }
 
 static double last_bytes(const struct hr_offload *offload)
@@ -144,6 +164,9 @@ static void make_job(struct hr_offload *offload, struct hr_ledger *ledger)
         add_card(offload, i, ledger);
     for (size_t i = 0; i < offload->options.place_count; i++)
         add_place(offload, i, ledger);
+    double cards_s = cards_seconds(&offload->foreseen.job);
+    for (size_t i = 0; i < offload->options.place_count; i++)
+        offload->foreseen.job.places[i].together = together_of(offload, i, cards_s);
     offload->foreseen.job.digest_bytes_per_s = offload->plan.digest_bytes_per_s;
     offload->foreseen.job.overhead_s = overhead_s;
     offload->foreseen.job.last_bytes = last_bytes(offload);
@@ -151,35 +174,43 @@ static void make_job(struct hr_offload *offload, struct hr_ledger *ledger)
 
 /* ---- The answer ---- */
 
-static enum hr_status make_ranges(struct hr_offload *offload, struct hr_ledger *ledger, struct hr_fault *fault)
+static void make_ranges(struct hr_foreseen *foreseen, struct hr_ledger *ledger, const char *pair)
 {
-    struct hr_foreseen *foreseen = &offload->foreseen;
     const struct hr_forecast *forecast = &foreseen->forecast;
     struct hr_past_errors errors;
+    hr__past_errors(&errors, ledger, pair);
+    foreseen->past_runs = errors.verified_count;
+    foreseen->copied = hr_forecast_range(forecast->copied_s, errors.copied, errors.copied_count, forecast->basis);
+    foreseen->verified =
+        hr_forecast_range(forecast->verified_s, errors.verified, errors.verified_count, forecast->basis);
+}
+
+static enum hr_status make_forecast(struct hr_offload *offload, struct hr_ledger *ledger, struct hr_fault *fault)
+{
+    struct hr_foreseen *foreseen = &offload->foreseen;
     char *pair = hr__foresee_pair(offload);
     if (!pair)
         return hr__fault_nomem(fault, "a forecast");
-    hr__past_errors(&errors, ledger, pair);
+    struct hr_past_scale past = hr__past_scale(ledger, pair, &foreseen->job, (double)offload->plan.files_to_copy,
+                                               (double)offload->plan.bytes_to_copy);
+    foreseen->job.scale = past.scale;
+    foreseen->like_runs = past.runs;
+    hr_forecast_make(&foreseen->forecast, &foreseen->job);
+    make_ranges(foreseen, ledger, pair);
     free(pair);
-    foreseen->past_runs = errors.verified_count;
-    foreseen->copied = hr_forecast_range(forecast->copied_s, errors.copied, errors.copied_count, forecast->is_measured);
-    foreseen->verified =
-        hr_forecast_range(forecast->verified_s, errors.verified, errors.verified_count, forecast->is_measured);
     return HR_OK;
 }
 
 enum hr_status hr__foresee(struct hr_offload *offload, struct hr_fault *fault)
 {
     struct hr_ledger *ledger = NULL;
-    enum hr_status status = HR_OK;
     if (offload->plan.files_to_copy == 0 || offload->refusals.count > 0)
         return HR_OK;
     if (hr_ledger_open_read_only(&ledger, offload->options.ledger_path, NULL))
         ledger = NULL; /* prepare has told why */
     find_devices(offload);
     make_job(offload, ledger);
-    hr_forecast_make(&offload->foreseen.forecast, &offload->foreseen.job);
-    status = make_ranges(offload, ledger, fault);
+    enum hr_status status = make_forecast(offload, ledger, fault);
     hr_ledger_close(ledger);
     hr__foresee_changes(offload);
     return status;

@@ -104,6 +104,16 @@ static enum hr_status make_list(struct list *list, struct hr_fault *fault)
     return HR_OK;
 }
 
+static void name_last(struct hr_fits *fits, const struct list *list)
+{
+    if (fits->files == 0)
+        return;
+    size_t last = fits->files - 1;
+    const struct hr_inventory *inventory = list->offload->cards[list->card_of[last]].inventory;
+    fits->last_path = inventory->files[list->file_of[last]].path;
+    fits->last_modified_ns = inventory->files[list->file_of[last]].modified_ns;
+}
+
 enum hr_status hr_offload_fits(struct hr_fits *out, const struct hr_offload *offload, double seconds,
                                struct hr_fault *fault)
 {
@@ -118,6 +128,7 @@ enum hr_status hr_offload_fits(struct hr_fits *out, const struct hr_offload *off
                                       foreseen->verified.high_s / foreseen->forecast.verified_s);
     for (size_t i = 0; i < fits.files; i++)
         fits.bytes += list.bytes[i];
+    name_last(&fits, &list);
     for (size_t i = 0; i < offload->card_count && !status; i++)
         status = count_frames(&fits.frames, &list, i, fits.files, fault);
     free(list.bytes);

@@ -5,8 +5,6 @@
  * for. */
 enum { FREE_POOL_PERCENT = 60, FULL_QUEUE_PERCENT = 40 };
 static const double enough_seconds = 1.9, enough_bytes = 20e6;
-/* From this on what is written and what is read back have a budget each (<headrace/forecast.h>, together). */
-static const double two_budgets = 1.4;
 /* Less than this of all that was moved tells nothing of a direction. */
 static const double telling_share = 0.1;
 
@@ -34,6 +32,11 @@ static struct moved moved_on(const struct hr_throughput_row *row, const struct h
 static bool card_is_busy(const struct hr_throughput_row *row, size_t card)
 {
     return row->bytes_of_card[card] > 0 && row->pool_percent < FREE_POOL_PERCENT;
+}
+
+static bool moves(const struct moved *moved)
+{
+    return moved->write + moved->read_back > 0;
 }
 
 static bool writes(const struct moved *moved)
@@ -94,6 +97,8 @@ static void see_place(struct hr_learn *learn, size_t place, const struct hr_thro
                                   moved_on(row, job, device)};
     if (is_busy(&three[0]) && is_busy(&three[2])) /* between them it was, whatever it changed over to */
         add(&learn->budgets[place], three[1].write, three[1].read_back, second);
+    if (all_three(three, moves))
+        add(&learn->all[place], three[1].write, three[1].read_back, second);
     if (all_three(three, writes))
         add(&learn->writes[place], three[1].write, 0, second);
     if (all_three(three, only_reads))
@@ -147,25 +152,43 @@ bool hr__learn_card(struct hr_speed *read, const struct hr_learn *learn, const s
     return scale_speed(read, scale_of(&learn->cards[card], 0, seconds_a_byte(&used->read, used->files, used->bytes)));
 }
 
+/* By what was seen of the device while it was busy. */
+static void learn_busy(struct hr_learnt_place *out, const struct hr_learn *learn, size_t first, double write_s,
+                       double read_s, bool has_two_budgets)
+{
+    const struct hr_learnt *budget = &learn->budgets[first];
+    if (has_two_budgets) {
+        out->has_write = out->was_written_to = scale_speed(&out->write, scale_of(&learn->writes[first], write_s, 0));
+        out->has_read_back = out->was_read_back_from =
+            scale_speed(&out->read_back, scale_of(&learn->reads[first], 0, read_s));
+        return;
+    }
+    double scale = scale_of(budget, write_s, read_s),
+           telling = telling_share * (budget->write_bytes + budget->read_bytes);
+    out->has_write = scale_speed(&out->write, scale);
+    out->has_read_back = scale_speed(&out->read_back, scale);
+    out->was_written_to = out->has_write && budget->write_bytes >= telling;
+    out->was_read_back_from = out->has_read_back && budget->read_bytes >= telling;
+}
+
+static bool learn_bound(struct hr_speed *speed, double scale)
+{
+    return scale < 1 && scale_speed(speed, scale);
+}
+
 struct hr_learnt_place hr__learn_place(const struct hr_learn *learn, const struct hr_forecast_job *job, size_t place)
 {
     const struct hr_forecast_place *used = &job->places[place];
     size_t first = first_of_device(job, place);
-    const struct hr_learnt *budget = &learn->budgets[first];
+    const struct hr_learnt *all = &learn->all[first];
     struct hr_learnt_place out = {.write = used->write, .read_back = used->read_back};
     double write_s = seconds_a_byte(&used->write, used->files, used->bytes);
     double read_s = seconds_a_byte(&used->read_back, used->files, used->bytes);
-    if (used->together >= two_budgets) {
-        out.has_write = out.was_written_to = scale_speed(&out.write, scale_of(&learn->writes[first], write_s, 0));
-        out.has_read_back = out.was_read_back_from =
-            scale_speed(&out.read_back, scale_of(&learn->reads[first], 0, read_s));
-        return out;
-    }
-    double scale = scale_of(budget, write_s, read_s),
-           telling = telling_share * (budget->write_bytes + budget->read_bytes);
-    out.has_write = scale_speed(&out.write, scale);
-    out.has_read_back = scale_speed(&out.read_back, scale);
-    out.was_written_to = out.has_write && budget->write_bytes >= telling;
-    out.was_read_back_from = out.has_read_back && budget->read_bytes >= telling;
+    bool has_two_budgets = used->together >= HR_TOGETHER_BESIDE;
+    learn_busy(&out, learn, first, write_s, read_s, has_two_budgets);
+    if (!out.has_write)
+        out.was_written_to = learn_bound(&out.write, scale_of(all, write_s, has_two_budgets ? 0 : read_s));
+    if (!out.has_read_back)
+        out.was_read_back_from = learn_bound(&out.read_back, scale_of(all, has_two_budgets ? 0 : write_s, read_s));
     return out;
 }

@@ -4,8 +4,12 @@
 #include <math.h>
 #include <stdlib.h>
 
+#include "base/median.h"
+
 /* More would remember a drive as it was; fewer would believe one odd run. */
 enum { NEWEST = 5, RUNS_ENOUGH = 9 };
+/* Runs are like each other up to this factor between their mean files, and between their bytes. */
+static const double like_file = 2, like_bytes = 4;
 
 /* ---- Speeds ---- */
 
@@ -113,4 +117,63 @@ void hr__past_errors(struct hr_past_errors *out, struct hr_ledger *ledger, const
 {
     if (!ledger || (!find_errors(out, ledger, pair) && !find_errors(out, ledger, NULL)))
         *out = (struct hr_past_errors){0};
+}
+
+/* ---- Runs like this one ---- */
+
+struct like_runs {
+    const struct hr_forecast_job *job;
+    double files, bytes; /* of the job */
+    double logs[NEWEST]; /* log(real / by the job's speeds) */
+    size_t count;
+};
+
+/* The job with the run's files and bytes, dealt out over cards and places as its own are. */
+static struct hr_forecast_job job_of_run(const struct like_runs *like, const struct hr_ledger_forecast *run)
+{
+    struct hr_forecast_job job = *like->job;
+    double files = (double)run->files / like->files, bytes = (double)run->bytes / like->bytes;
+    for (size_t i = 0; i < job.card_count; i++) {
+        job.cards[i].files *= files;
+        job.cards[i].bytes *= bytes;
+    }
+    for (size_t i = 0; i < job.place_count; i++) {
+        job.places[i].files *= files;
+        job.places[i].bytes *= bytes;
+    }
+    return job;
+}
+
+static bool is_within(double a, double b, double factor)
+{
+    return a < b * factor && b < a * factor;
+}
+
+static bool is_like(const struct like_runs *like, const struct hr_ledger_forecast *run)
+{
+    double files = (double)run->files, bytes = (double)run->bytes;
+    return run->real_verified_s > 0 && is_within(bytes / files, like->bytes / like->files, like_file) &&
+           is_within(bytes, like->bytes, like_bytes);
+}
+
+static bool collect_run(void *context, const struct hr_ledger_forecast *run)
+{
+    struct like_runs *like = context;
+    struct hr_forecast forecast;
+    if (is_like(like, run)) {
+        struct hr_forecast_job job = job_of_run(like, run);
+        hr_forecast_make(&forecast, &job);
+        like->logs[like->count++] = log(run->real_verified_s / forecast.verified_s);
+    }
+    return like->count < NEWEST;
+}
+
+struct hr_past_scale hr__past_scale(struct hr_ledger *ledger, const char *pair, const struct hr_forecast_job *job,
+                                    double files, double bytes)
+{
+    struct like_runs like = {.job = job, .files = files, .bytes = bytes};
+    if (!ledger || hr_ledger_forecasts(ledger, pair, HR_FORECAST_ERRORS_MAX, collect_run, &like, NULL) ||
+        like.count == 0)
+        return (struct hr_past_scale){0};
+    return (struct hr_past_scale){.scale = exp(hr__median(like.logs, like.count)), .runs = like.count};
 }

@@ -30,4 +30,13 @@ struct hr_past_errors {
  * these as well. */
 void hr__past_errors(struct hr_past_errors *out, struct hr_ledger *ledger, const char *pair);
 
+/* Of the newest runs of `pair` that were like the job, of `files` and `bytes`, in mean size of a file and in all: the
+ * median of what each took in what the job's speeds say of it; all zero when there are none. */
+struct hr_past_scale {
+    double scale;
+    size_t runs;
+};
+struct hr_past_scale hr__past_scale(struct hr_ledger *ledger, const char *pair, const struct hr_forecast_job *job,
+                                    double files, double bytes);
+
 #endif

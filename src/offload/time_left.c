@@ -119,17 +119,18 @@ static struct hr_forecast_job still_to_do(const struct hr_offload_progress *prog
         place->write.fast_bytes = fmax(0, place->write.fast_bytes - (double)progress->places[i].written_bytes);
     }
     job.overhead_s = 0; /* most of it has passed */
+    job.scale = 0;      /* it is of whole runs: here what lies in the page cache counts as written */
     return job;
 }
 
 static struct guess by_what_was_expected(const struct hr_offload_progress *progress,
-                                         const struct hr_forecast_job *expected, bool *is_measured)
+                                         const struct hr_forecast_job *expected, enum hr_forecast_basis *basis)
 {
     struct hr_forecast_job job = still_to_do(progress, expected);
     struct hr_forecast forecast;
     hr_forecast_make(&forecast, &job);
-    *is_measured = forecast.is_measured;
-    struct hr_forecast_range range = hr_forecast_range(forecast.verified_s, NULL, 0, forecast.is_measured);
+    *basis = forecast.basis;
+    struct hr_forecast_range range = hr_forecast_range(forecast.verified_s, NULL, 0, forecast.basis);
     return (struct guess){forecast.verified_s, range.high_s - forecast.verified_s};
 }
 
@@ -138,9 +139,9 @@ bool hr__time_left(struct hr_forecast_range *out, const struct hr_offload_progre
 {
     struct guess guess = by_what_is_seen(progress, seen, expected);
     if (expected) {
-        bool is_measured;
-        struct guess before = by_what_was_expected(progress, expected, &is_measured);
-        double n0 = is_measured ? measured_weight_s : guessed_weight_s;
+        enum hr_forecast_basis basis;
+        struct guess before = by_what_was_expected(progress, expected, &basis);
+        double n0 = basis == HR_BASIS_CEILINGS ? guessed_weight_s : measured_weight_s;
         double n = isnan(guess.seconds) ? 0 : (double)progress->elapsed_ns / HR_NS_PER_S;
         double share = n0 / (n0 + n);
         guess.seconds = n > 0 ? share * before.seconds + (1 - share) * guess.seconds : before.seconds;

@@ -42,7 +42,7 @@ has_the_keys_that_are_promised() {
 		.verified_s.low < .verified_s.mid and .verified_s.mid < .verified_s.high and .copied_s.mid <= .verified_s.mid and
 		(.bottleneck | has("stage") and has("device") and has("rate_MB_s")) and
 		(.stages | length) == 5 and (.what_if | type) == "array" and
-		.by.deadline_s == 3600 and .by.files == 4 and .by.frames == 4 and .by.bytes == 4000000'
+		.by.deadline_s == 3600 and .by.files == 4 and .by.frames == 4 and .by.bytes == 4000000 and (.by.last | startswith("DCIM/"))'
 	forecast --json | jq -e '.by == null'
 }
 

@@ -27,7 +27,7 @@ static void give(struct given *given)
                      .verified_s = 260,
                      .stages = {{HR_LIMIT_PLACE, 1, 259}, {HR_LIMIT_CARD, 0, 185}},
                      .stage_count = 2,
-                     .is_measured = true},
+                     .basis = HR_BASIS_MEASURED},
         .copied = {.low_s = 180, .high_s = 200},
         .verified = {.low_s = 230, .high_s = 300},
         .past_runs = 12,
@@ -73,11 +73,15 @@ START_TEST(tells_what_is_verified_by_a_time)
     tzset();
     given.by = (struct forecast_by){.deadline_s = 720,
                                     .wall_ns = 1936795320000000000, /* 14:42 UTC */
-                                    .fits = {.files = 4000, .frames = 2000, .bytes = 50000000000}};
+                                    .fits = {.files = 4000,
+                                             .frames = 2000,
+                                             .bytes = 50000000000,
+                                             .last_path = "DCIM/100NMERE/NMA_1999.JPG",
+                                             .last_modified_ns = 1936790000000000000}};
     forecast_text(&given.out, &given.plan, &given.by, true);
     expect(&given, "copied in 3 min 10 s, verified in 4 min 20 s (3 min 50 s to 5 min 00 s)\n"
                    "  verified by 15:42: 2,000 frames, 50.00 GB; 212 files must wait\n"
-                   "  (which sequences that is, the card does not tell without being read)\n");
+                   "  the last of them is DCIM/100NMERE/NMA_1999.JPG, of 2031-05-17 14:13\n");
     give(&given);
     given.by = (struct forecast_by){.deadline_s = 720,
                                     .wall_ns = 1936795320000000000,
@@ -97,7 +101,14 @@ START_TEST(says_what_the_range_rests_on)
     ck_assert_ptr_nonnull(strstr(given.out.text.bytes, "the range is a guess until 9 runs are known\n"));
     cli_output_finish(&given.out);
     give(&given);
-    given.foreseen.forecast.is_measured = false;
+    given.foreseen.past_runs = 0;
+    given.foreseen.like_runs = 1;
+    given.foreseen.forecast.basis = HR_BASIS_RUNS;
+    forecast_text(&given.out, &given.plan, &given.by, false);
+    ck_assert_ptr_nonnull(strstr(given.out.text.bytes, "as 1 run of these devices went; the range is a guess until 9"));
+    cli_output_finish(&given.out);
+    give(&given);
+    given.foreseen.forecast.basis = HR_BASIS_CEILINGS;
     forecast_text(&given.out, &given.plan, &given.by, false);
     ck_assert_ptr_nonnull(strstr(given.out.text.bytes, "a guess: not all of these were measured yet"));
     cli_output_finish(&given.out);

@@ -92,6 +92,19 @@ START_TEST(fits_a_file_only_if_it_can_be_read_back_after_the_last_byte)
 }
 END_TEST
 
+/* A fifth longer than by the figures of the one above. */
+START_TEST(takes_as_much_longer_as_past_runs_did)
+{
+    struct hr_forecast_job job = frames_of_50_mb(2000);
+    job.scale = 1.2;
+    struct hr_forecast forecast = make(&job);
+    ck_assert_double_eq_tol(forecast.verified_s, 1.2 * 774.37, 0.005);
+    ck_assert_double_eq_tol(forecast.stages[0].seconds, 1.2 * 774.37, 0.005);
+    ck_assert_double_eq_tol(forecast.copied_s, 1.2 * 2000 * 0.202, 1e-6);
+    ck_assert_int_eq(forecast.basis, HR_BASIS_RUNS);
+}
+END_TEST
+
 /* Computed: 100,000 MB at 250 and 270 MB/s one after the other; at 800 and 900 MB/s. */
 START_TEST(is_held_up_by_the_slowest_of_devices_side_by_side)
 {
@@ -108,7 +121,7 @@ START_TEST(is_held_up_by_the_slowest_of_devices_side_by_side)
     ck_assert_double_eq_tol(forecast.stages[1].seconds, 236.11, 0.005);
     ck_assert_uint_eq(forecast.stages[1].index, 0);
     ck_assert_int_eq(forecast.stages[2].kind, HR_LIMIT_CARD);
-    ck_assert(forecast.is_measured);
+    ck_assert_int_eq(forecast.basis, HR_BASIS_MEASURED);
     job.place_count = 1;
     ck_assert_double_eq_tol(make(&job).verified_s, 236.11, 0.005);
 }
@@ -199,7 +212,7 @@ START_TEST(adds_up_what_shares_a_link_or_a_device)
     }
     ck_assert_double_eq_tol(forecast.verified_s, 61.5, 1e-9);
     ck_assert_double_eq_tol(forecast.copied_s, 31.5, 1e-9); /* 6,000 MB over the link of both places */
-    ck_assert(!forecast.is_measured);
+    ck_assert_int_eq(forecast.basis, HR_BASIS_CEILINGS);
 }
 END_TEST
 
@@ -236,7 +249,7 @@ START_TEST(takes_no_time_for_nothing_and_knows_nothing_of_unknown_speeds)
     ck_assert_double_eq(forecast.verified_s, 2);
     ck_assert_int_eq(forecast.stages[0].kind, HR_LIMIT_NONE);
     ck_assert_uint_eq(forecast.stage_count, 0);
-    ck_assert(!make(&unknown).is_measured);
+    ck_assert_int_eq(make(&unknown).basis, HR_BASIS_CEILINGS);
 }
 END_TEST
 
@@ -364,7 +377,7 @@ START_TEST(names_next_what_holds_up_when_the_first_takes_no_time)
 }
 END_TEST
 
-HR_SUITE("forecast/forecast", writes_and_reads_back_each_frame_on_one_device,
+HR_SUITE("forecast/forecast", writes_and_reads_back_each_frame_on_one_device, takes_as_much_longer_as_past_runs_did,
          fits_as_many_frames_as_are_verified_in_time, fits_what_a_drive_takes_after_its_cache_is_full,
          fits_a_file_only_if_it_can_be_read_back_after_the_last_byte, is_held_up_by_the_slowest_of_devices_side_by_side,
          follows_how_the_engine_reads_back_from_each_kind_of_drive,

@@ -109,6 +109,30 @@ START_TEST(learns_each_direction_alone_where_it_has_its_own_budget)
 }
 END_TEST
 
+/* Foreseen at 50 and 200 MB/s. One budget: 60 / 50 + 60 / 200 = 1.5 s of work went by in each second. A place that was
+ * foreseen to be faster than what came may have been idle. */
+START_TEST(knows_a_place_that_keeps_up_to_be_no_slower_than_it_went)
+{
+    struct hr_learn quick = {0}, slow = {0};
+    struct hr_forecast_job job = two_places(1), apart = two_places(2);
+    struct hr_throughput_row keeps_up = second(60, 60, 60, 5, 10), trickles = second(20, 20, 20, 5, 10);
+    learn(&quick, &job, &keeps_up, 5);
+    struct hr_learnt_place place = hr__learn_place(&quick, &job, 0);
+    ck_assert(!place.has_write && !place.has_read_back); /* nothing to remember it by */
+    ck_assert(place.was_written_to && place.was_read_back_from);
+    ck_assert_double_eq_tol(place.write.bytes_per_s, 1.5 * 50 * MB, 1);
+    ck_assert_double_eq_tol(place.read_back.bytes_per_s, 1.5 * 200 * MB, 1);
+    place = hr__learn_place(&quick, &apart, 0);
+    ck_assert(place.was_written_to && !place.was_read_back_from);
+    ck_assert_double_eq_tol(place.write.bytes_per_s, 60 * MB, 1);
+    ck_assert_double_eq_tol(place.read_back.bytes_per_s, 200 * MB, 1);
+    learn(&slow, &job, &trickles, 5);
+    place = hr__learn_place(&slow, &job, 0);
+    ck_assert(!place.was_written_to && !place.was_read_back_from);
+    ck_assert_double_eq_tol(place.write.bytes_per_s, 50 * MB, 1);
+}
+END_TEST
+
 START_TEST(adds_up_places_on_one_device)
 {
     struct hr_learn learnt = {0};
@@ -234,6 +258,47 @@ START_TEST(ranges_rest_on_nine_runs_of_the_pair_else_on_nine_of_any)
 }
 END_TEST
 
+/* A run of `pair` that took so long. */
+static void add_run(struct hr_ledger *ledger, const char *pair, uint64_t files, double mb, double seconds)
+{
+    struct hr_fault fault = {0};
+    struct hr_ledger_run run = {.job = "", .host = "", .cards = "", .places = "", .outcome = "safe", .policies = ""};
+    ck_assert_msg(!hr_ledger_start_run(&run.id, ledger, &run, &fault), "%s", fault.text);
+    run.files = files;
+    run.bytes = (uint64_t)(mb * MB);
+    ck_assert_msg(!hr_ledger_end_run(ledger, &run, &fault), "%s", fault.text);
+    struct hr_ledger_forecast row = {.run = run.id, .pair = pair, .real_verified_s = seconds};
+    ck_assert_msg(!hr_ledger_add_forecast(ledger, &row, &fault), "%s", fault.text);
+}
+
+/* 1,000 files of 1 MB at 100 MB/s: 10 s by the card's speed. */
+START_TEST(is_scaled_by_the_newest_five_runs_of_the_pair_that_were_like_it)
+{
+    struct ground ground;
+    struct hr_ledger *ledger;
+    struct hr_forecast_job job = {.card_count = 1};
+    job.cards[0] = (struct hr_forecast_card){.files = 1000, .bytes = 1000 * MB, .read = {.bytes_per_s = 100 * MB}};
+    ground_begin(&ground);
+    ck_assert_int_eq(hr_ledger_open(&ledger, ground.ledger, NULL), HR_OK);
+    ck_assert_uint_eq(hr__past_scale(NULL, "a\nb", &job, 1000, 1000 * MB).runs, 0);
+    add_run(ledger, "a\nc", 1000, 1000, 30);
+    add_run(ledger, "a\nb", 10, 1000, 30); /* larger files */
+    add_run(ledger, "a\nb", 100, 100, 30); /* a tenth of it */
+    add_run(ledger, "a\nb", 0, 0, 30);     /* nothing new */
+    ck_assert_uint_eq(hr__past_scale(ledger, "a\nb", &job, 1000, 1000 * MB).runs, 0);
+    ck_assert_double_eq(hr__past_scale(ledger, "a\nb", &job, 1000, 1000 * MB).scale, 0);
+    add_run(ledger, "a\nb", 500, 500, 6); /* 5 s by the card's speed */
+    ck_assert_double_eq_tol(hr__past_scale(ledger, "a\nb", &job, 1000, 1000 * MB).scale, 1.2, 1e-9);
+    for (int i = 0; i < 5; i++)
+        add_run(ledger, "a\nb", 2000, 2000, i == 2 ? 90 : 22);
+    struct hr_past_scale scale = hr__past_scale(ledger, "a\nb", &job, 1000, 1000 * MB);
+    ck_assert_uint_eq(scale.runs, 5);
+    ck_assert_double_eq_tol(scale.scale, 1.1, 1e-9);
+    hr_ledger_close(ledger);
+    ground_end(&ground);
+}
+END_TEST
+
 /* ---- Whole offloads ---- */
 
 START_TEST(foresees_a_plan_by_the_speeds_the_ledger_has_of_its_devices)
@@ -246,7 +311,7 @@ START_TEST(foresees_a_plan_by_the_speeds_the_ledger_has_of_its_devices)
     char *disks = hr__disks_text(&volume);
     struct hr_past_device device = hr__foresee_device(&volume, disks);
     struct hr_offload *offload = ground_prepare(&ground);
-    ck_assert(!hr_offload_plan(offload)->foreseen->forecast.is_measured);
+    ck_assert_int_eq(hr_offload_plan(offload)->foreseen->forecast.basis, HR_BASIS_CEILINGS);
     ck_assert_double_gt(hr_offload_plan(offload)->foreseen->verified.high_s,
                         hr_offload_plan(offload)->foreseen->forecast.verified_s);
     hr_offload_destroy(offload);
@@ -263,7 +328,7 @@ START_TEST(foresees_a_plan_by_the_speeds_the_ledger_has_of_its_devices)
     hr_ledger_close(ledger);
     offload = ground_prepare(&ground);
     const struct hr_foreseen *foreseen = hr_offload_plan(offload)->foreseen;
-    ck_assert(foreseen->forecast.is_measured);
+    ck_assert_int_eq(foreseen->forecast.basis, HR_BASIS_MEASURED);
     ck_assert_double_eq_tol(foreseen->job.cards[0].read.bytes_per_s, 10 * MB, 1);
     ck_assert_double_eq_tol(foreseen->job.places[1].write.bytes_per_s, 11 * MB, 1);
     ck_assert_double_eq_tol(foreseen->job.places[1].read_back.bytes_per_s, 12 * MB, 1);
@@ -317,6 +382,7 @@ START_TEST(counts_what_fits_in_whole_frames)
     ck_assert_int_eq(hr_offload_fits(&fits, offload, 0.001, NULL), HR_OK);
     ck_assert_uint_eq(fits.files, 0);
     ck_assert_uint_eq(fits.frames, 0);
+    ck_assert_ptr_null(fits.last_path);
     hr_offload_destroy(offload);
     ground_end(&ground);
 }
@@ -324,8 +390,10 @@ END_TEST
 
 HR_SUITE("offload/foresee", learns_a_card_from_seconds_in_which_nothing_held_it_up,
          learns_one_budget_from_whatever_mix_was_moved, learns_each_direction_alone_where_it_has_its_own_budget,
-         adds_up_places_on_one_device, scales_both_parts_of_a_speed_as_the_time_was,
-         believes_the_median_of_the_newest_five, takes_a_speed_through_another_link_as_a_guess_no_faster_than_this_one,
+         knows_a_place_that_keeps_up_to_be_no_slower_than_it_went, adds_up_places_on_one_device,
+         scales_both_parts_of_a_speed_as_the_time_was, believes_the_median_of_the_newest_five,
+         takes_a_speed_through_another_link_as_a_guess_no_faster_than_this_one,
          ranges_rest_on_nine_runs_of_the_pair_else_on_nine_of_any,
+         is_scaled_by_the_newest_five_runs_of_the_pair_that_were_like_it,
          foresees_a_plan_by_the_speeds_the_ledger_has_of_its_devices, notes_what_was_foreseen_beside_what_came,
          counts_what_fits_in_whole_frames)

@@ -2,12 +2,12 @@
 # SPDX-License-Identifier: ISC
 # How far off forecasts are, on emulated cards and drives. Needs root, the blkio controller of cgroup v1, FUSE, and 8 GB of free memory.
 #
-#   forecast.sh [--seconds N] [CASE...]      each run is to take about N seconds (6); CASE as CARD-PLACES-FILES, such as 200-two-small
+#   forecast.sh [--seconds N] [--runs N] [CASE...]      runs of about N seconds (6), N of each case (4); CASE: CARD-PLACES-FILES, as 200-two-small
 #
 # 24 cases: a card of 80, 200 or 400 MB/s; to one place of 150 MB/s in all (shared), to one that writes 120 and reads 200 apart, to two of
 # 100/150 and 300/400 apart, to one of 60 in all and one of 250/400 apart; files of 20 MB or of 200 kB. Of each case: `headrace measure`, a
-# forecast, a run; two more runs; a forecast and a fourth run; and a run by a deadline of 0.6 of what the fourth took. Beside the forecasts
-# stand three plain ones: by the rate of the last run, by the mean rate of all runs so far, and by the lowest set rate of any device.
+# forecast, a run; more runs, each behind a forecast; and a run by a deadline of 0.6 of what the last took. Beside the forecasts stand three
+# plain ones: by the rate of the last run, by the mean rate of all runs so far, and by the lowest set rate of any device.
 set -eu
 source=$(cd "$(dirname "$0")/../.." && pwd)
 build=${HEADRACE_BUILD:-$source/build/release}
@@ -15,11 +15,15 @@ HEADRACE_MEDIUM=$build/tests/support/medium
 . "$source/tests/support/media.sh"
 . "$source/tests/bench/measure.sh"
 headrace=${HEADRACE:-$build/src/cli/headrace}
-seconds=6 wanted=
+seconds=6 runs=4 wanted=
 while [ $# -gt 0 ]; do
 	case $1 in
 	--seconds)
 		seconds=$2
+		shift
+		;;
+	--runs)
+		runs=$2
 		shift
 		;;
 	-*)
@@ -40,7 +44,7 @@ mount -t tmpfs -o size=8g tmpfs "$in_memory"
 media_begin "$in_memory/media"
 trap 'media_end; status=$?; umount "$in_memory" && rmdir "$in_memory"; exit "$status"' EXIT
 table=$results/forecast.csv
-echo "case,mb,when,real_s,low_s,mid_s,high_s,error,last_error,mean_error,ceiling_error,at_quarter_error" >"$table"
+echo "case,mb,run,real_s,low_s,mid_s,high_s,error,last_error,mean_error,ceiling_error,at_quarter_error" >"$table"
 deadlines=$results/deadline.csv
 echo "case,deadline_s,took_s,unused" >"$deadlines"
 
@@ -117,14 +121,14 @@ copy() {
 	real=$(awk -v ns="$real" 'BEGIN { print ns / 1e9 }')
 }
 
-# note WHEN: a line of the table, and the rate of this run for the plain forecasters that follow
+# note RUN: a line of the table, and the rate of this run for the plain forecasters that follow
 note() {
 	touch "$media_folder/rates"
-	awk -v name="$case" -v mb="$mb" -v when="$1" -v real="$real" -v low="$low" -v mid="$mid" -v high="$high" -v quarter="${quarter:-0}" \
+	awk -v name="$case" -v mb="$mb" -v run="$1" -v real="$real" -v low="$low" -v mid="$mid" -v high="$high" -v quarter="${quarter:-0}" \
 		-v lowest="$lowest" '
 		{ last = $1; sum += $1 }
 		function off(seconds) { return seconds > 0 ? sprintf("%.4f", seconds / real - 1) : "" }
-		END { printf "%s,%s,%s,%.3f,%s,%s,%s,%s,%s,%s,%s,%s\n", name, mb, when, real, low, mid, high, off(mid), NR ? off(mb / last) : "",
+		END { printf "%s,%s,%s,%.3f,%s,%s,%s,%s,%s,%s,%s,%s\n", name, mb, run, real, low, mid, high, off(mid), NR ? off(mb / last) : "",
 			NR ? off(mb / (sum / NR)) : "", off(mb / lowest), off(quarter) }' "$media_folder/rates" | tee -a "$table"
 	awk -v mb="$mb" -v real="$real" 'BEGIN { print mb / real }' >>"$media_folder/rates"
 }
@@ -163,7 +167,7 @@ one() {
 	[ "$lowest" -lt "$1" ] || lowest=$1
 	fill_card "$mb" "$3"
 	ask measure "$media_folder/card" $(echo "$places" | sed 's/--to //g') --seconds 2 >/dev/null
-	for run in measured second third fourth; do
+	for run in $(seq "$runs"); do
 		clear_places
 		foresee
 		copy

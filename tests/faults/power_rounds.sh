@@ -8,10 +8,10 @@
 #     sh tests/faults/power_rounds.sh [--seed N] [--rounds N | --seconds N] [--first N]
 #
 # What runs is by seed: into memory, where a batch is synced as one, or to a FUSE volume, where each file is synced by itself; an offload,
-# one that goes on where another was killed, one that fills sequences, or the filling by links, copies or moves.
+# one that goes on where another was killed, one that fills sequences, or the filling by links, copies or moves. With HEADRACE_POWER_STATES=all
+# a round cuts after each call of its run in turn, else after 40 of them.
 set -eu
 rounds_default=8
-states=40
 . "$HEADRACE_SOURCE/tests/faults/rounds.sh"
 . "$HEADRACE_SOURCE/tests/faults/ground.sh"
 . "$HEADRACE_SOURCE/tests/faults/judged.sh"
@@ -72,6 +72,8 @@ record() {
 	cp -a state before/state
 	watched RECORDED_TO="$scratch/recording" >said 2>&1 || :
 	calls=$("$power_cut" calls recording)
+	states=${HEADRACE_POWER_STATES:-40}
+	[ "$states" != all ] || states=$calls
 }
 
 # Of the last state: what was remembered decides whether copies were to be made again, so here they may be.

@@ -34,12 +34,6 @@ size_t hr__path_folder_length(const char *path)
     return slash ? (size_t)(slash - path) : 0;
 }
 
-const char *hr__path_extension(const char *path)
-{
-    const char *last = hr__path_last(path), *dot = strrchr(last, '.');
-    return dot && dot != last ? dot + 1 : "";
-}
-
 static bool is_proper_component(const char *at, size_t size)
 {
     return size > 0 && !(size == 1 && at[0] == '.') && !(size == 2 && at[0] == '.' && at[1] == '.');

@@ -13,9 +13,6 @@ char *hr__path_join(const char *folder, const char *name);
 const char *hr__path_last(const char *path);
 /* Length of everything before the last '/', 0 when there is none. */
 size_t hr__path_folder_length(const char *path);
-/* The extension after the last dot of the last component, without the dot; "" if none or the name begins with that dot.
- */
-const char *hr__path_extension(const char *path);
 /* True for a relative path that cannot leave the folder it is joined to: not empty, not absolute, no empty, "." or ".."
  * component, no NUL. */
 bool hr__path_is_inside(const char *path);

@@ -39,6 +39,19 @@ an_offload_sums_up_what_it_grouped() {
 }
 tap an_offload_sums_up_what_it_grouped
 
+# As after a run that was killed before its last file: nothing is left to prove.
+an_offload_that_only_finishes_a_bag_groups_as_well() {
+	mkdir late
+	answers 0 headrace offload card --to late --same-device --job Cup
+	tap_fails test -e late/Cup/sequences
+	rm late/Cup/*/bagit.txt
+	answers 0 headrace offload card --to late --same-device --job Cup --sequences
+	[ -f late/Cup/*/bagit.txt ]
+	[ "$(folders late | wc -l)" = "$truth" ]
+	rm -r late
+}
+tap an_offload_that_only_finishes_a_bag_groups_as_well
+
 a_second_run_adds_nothing() {
 	folders ssd >before
 	answers 0 headrace sequences ssd

@@ -53,8 +53,9 @@ void hr_hasher_restart(struct hr_hasher *hasher)
 
 void hr_hasher_update(struct hr_hasher *hasher, const void *bytes, size_t size)
 {
-    if (size > 0 && !hasher->algorithm->update(hasher->state, bytes, size))
-        hasher->broken = true;
+    /* A state that failed may not be fed: the library falls over it. */
+    if (size > 0 && !hasher->broken)
+        hasher->broken = !hasher->algorithm->update(hasher->state, bytes, size);
 }
 
 struct hr_digest hr_hasher_finish(struct hr_hasher *hasher)

@@ -2,6 +2,8 @@
 /* Digests against published vectors, and streaming against one shot. */
 #include <headrace/digest.h>
 
+#include <openssl/crypto.h>
+#include <stdlib.h>
 #include <string.h>
 
 #include "suite.h"
@@ -218,6 +220,44 @@ START_TEST(no_hasher_of_no_kind)
 }
 END_TEST
 
+static bool memory_is_out;
+
+static void *take(size_t size, const char *file, int line)
+{
+    (void)file, (void)line;
+    return memory_is_out ? NULL : malloc(size);
+}
+
+static void *take_more(void *memory, size_t size, const char *file, int line)
+{
+    (void)file, (void)line;
+    return memory_is_out ? NULL : realloc(memory, size);
+}
+
+static void give_back(void *memory, const char *file, int line)
+{
+    (void)file, (void)line;
+    free(memory);
+}
+
+/* Met by the cryptography library's own allocations, each made to fail (tests/faults/calls_rounds.sh). */
+START_TEST(a_hasher_without_memory_for_a_new_beginning_makes_no_digest)
+{
+    ck_assert_int_eq(CRYPTO_set_mem_functions(take, take_more, give_back), 1);
+    struct hr_hasher *hasher = new_hasher(HR_DIGEST_SHA256);
+    memory_is_out = true;
+    hr_hasher_restart(hasher);
+    memory_is_out = false;
+    hr_hasher_update(hasher, "Northmere", 9);
+    ck_assert_int_eq(hr_hasher_finish(hasher).kind, HR_DIGEST_NONE);
+    hr_hasher_restart(hasher);
+    hr_hasher_update(hasher, "abc", 3);
+    struct hr_digest digest = hr_hasher_finish(hasher);
+    assert_hex(&digest, "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"); /* FIPS 180-4, example */
+    hr_hasher_destroy(hasher);
+}
+END_TEST
+
 HR_SUITE("digest/hasher", makes_the_published_digests, makes_the_digests_of_the_xxhash_repository,
          byte_by_byte_equals_one_shot, random_splits_and_restarts_equal_one_shot, feeding_nothing_changes_nothing,
-         no_hasher_of_no_kind)
+         no_hasher_of_no_kind, a_hasher_without_memory_for_a_new_beginning_makes_no_digest)

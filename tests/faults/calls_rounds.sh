@@ -195,6 +195,8 @@ count_calls() {
 		said >$command.said
 		sed -n "s/^calls/$command/p" note
 	done >counted
+	# A build that counts what is run allocates for that at the very end, and falls when it may not.
+	! grep -q __gcov_ "$headrace" || sed -i '/ alloc /d' counted
 	for walk in allocs others; do
 		awk -v walk=$walk '($2 == "alloc") == (walk == "allocs") && $3 { print $0, sum += $3 }' counted >$walk
 		echo "# $walk: $(awk '{ all += $3; of[$2] += $3 } END { printf "%d", all; for (kind in of) printf ", %s %d", kind, of[kind] }' $walk)"
@@ -257,7 +259,7 @@ play() {
 	rounds_end 'every command outlives the failure of any call, and says or mends it'
 }
 
-rounds_default=50
+rounds_default=${HEADRACE_CALLS_ROUNDS:-50}
 rounds_begin "$@"
 set +e
 (

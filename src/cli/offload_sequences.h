@@ -17,7 +17,8 @@ struct offload_sequences {
 };
 
 /* Groups what stands in the job folders of this run, in every place where something was proven or a bag of an earlier
- * run was finished, and fills the folders of sequences; says on stderr when it could not. Released by offload_sequences_finish(), whatever came of it. */
+ * run was finished, and fills the folders of sequences; says on stderr when it could not. Released by
+ * offload_sequences_finish(), whatever came of it. */
 void offload_sequences_make(struct offload_sequences *sequences, const struct cli_call *call,
                             const struct hr_offload_result *result);
 void offload_sequences_finish(struct offload_sequences *sequences);

@@ -80,8 +80,8 @@ static void identify_disk(struct hr_disk *disk, const struct hr_block *block, st
         memcpy(disk->identity, at.volume->identity, sizeof disk->identity);
 }
 
-/* ".../usb2/2-1/2-1.4/2-1.4:1.0/host6/...": the last component that is a USB interface ("2-1.4:1.0") stands in its device's
- * folder. Of a path too long its end is kept. */
+/* ".../usb2/2-1/2-1.4/2-1.4:1.0/host6/...": the last component that is a USB interface ("2-1.4:1.0") stands in its
+ * device's folder. Of a path too long its end is kept. */
 static void name_link(struct hr_disk *disk, const struct hr_block *block)
 {
     const char *path = block->folder, *interface = NULL;

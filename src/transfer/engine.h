@@ -4,8 +4,9 @@
  *     card feed --pieces--> place writer --copies--> place prover --events--> the caller's thread
  *         \------pieces--> digest worker ----------------------------events--/
  *
- * A run is one pass over the items, and further passes over those whose copies failed. In a pass, items, cards and sinks
- * are written by the caller's thread alone, from events; the others only read what was there when the pass began. */
+ * A run is one pass over the items, and further passes over those whose copies failed. In a pass, items, cards and
+ * sinks are written by the caller's thread alone, from events; the others only read what was there when the pass began.
+ */
 #ifndef HR_TRANSFER_ENGINE_H
 #define HR_TRANSFER_ENGINE_H
 
@@ -64,7 +65,8 @@ struct hr_engine {
     struct hr_account account; /* the caller's thread alone */
 
     struct hr_card_turns turns;
-    atomic_size_t feeds_reading; /* in this pass, and one more while they are started: the last to end closes the queues */
+    atomic_size_t
+        feeds_reading; /* in this pass, and one more while they are started: the last to end closes the queues */
     atomic_bool card_is_gone[HR_CARDS_MAX], gate_is_shut;
     struct hr_counter read, digested;
     atomic_uint_least64_t bytes_of_card[HR_CARDS_MAX];

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: ISC */
-/* What the threads of a run tell the caller's thread. A post does not wake it: it looks in a hundred times a second, which
- * costs less than to be woken four times a file. A post waits only when so much is untold that memory is at stake; the
- * caller's thread never waits for those that post. */
+/* What the threads of a run tell the caller's thread. A post does not wake it: it looks in a hundred times a second,
+ * which costs less than to be woken four times a file. A post waits only when so much is untold that memory is at
+ * stake; the caller's thread never waits for those that post. */
 #ifndef HR_TRANSFER_EVENT_QUEUE_H
 #define HR_TRANSFER_EVENT_QUEUE_H
 

@@ -11,8 +11,8 @@
 static const double probe_bytes = 32e6, probe_seconds = 0.2;
 /* So much waits for the sync that ends a spell of a probe; some of it may have been written before the spell began. */
 static const uint64_t spell_bytes[] = {[HR_PROBE_ALONE] = 40000000, [HR_PROBE_SHARED] = 20000000};
-/* A sync sends heads to the journal and back, and where reading waits for the end of writing anyway nothing waits for the
- * sync but the card. */
+/* A sync sends heads to the journal and back, and where reading waits for the end of writing anyway nothing waits for
+ * the sync but the card. */
 static const uint64_t batch_bytes[] = {
     [HR_PACE_EAGER] = 64 << 20, [HR_PACE_YIELD] = 64 << 20, [HR_PACE_AFTER] = 256 << 20};
 /* A writer that had nothing to do for more than this share of a spell shows what the card gives, not the drive. */

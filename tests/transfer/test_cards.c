@@ -37,9 +37,10 @@ END_TEST
 
 START_TEST(calls_a_card_free_only_when_no_copy_is_missing_where_a_place_still_works)
 {
-    struct hr_transfer_item items[3] = {{.card = 1, .copies = {{.state = HR_COPY_WANTED}, {.state = HR_COPY_WANTED}}},
-                                        {.card = 1, .copies = {{.state = HR_COPY_NOT_WANTED}, {.state = HR_COPY_UNPROVEN}}},
-                                        {.card = 0, .copies = {{.state = HR_COPY_WANTED}, {.state = HR_COPY_NOT_WANTED}}}};
+    struct hr_transfer_item items[3] = {
+        {.card = 1, .copies = {{.state = HR_COPY_WANTED}, {.state = HR_COPY_WANTED}}},
+        {.card = 1, .copies = {{.state = HR_COPY_NOT_WANTED}, {.state = HR_COPY_UNPROVEN}}},
+        {.card = 0, .copies = {{.state = HR_COPY_WANTED}, {.state = HR_COPY_NOT_WANTED}}}};
     struct hr_transfer_job job = {.items = items, .item_count = 3, .card_count = 2, .sink_count = 2};
     struct hr_account account;
     ck_assert_int_eq(hr__account_open(&account, &job, NULL), HR_OK);

@@ -161,7 +161,7 @@ HR_API HR_MUST_USE enum hr_status hr_ledger_speeds(struct hr_ledger *ledger, con
 struct hr_ledger_forecast {
     int64_t run;
     const char *pair; /* devices of cards and places, sorted, one a line; behind them "reread" where cards were read
-                         twice */
+                         twice, "xxh128" where no SHA-256 was made */
     double copied_s, verified_s;           /* foreseen */
     double real_copied_s, real_verified_s; /* 0 copied: no card was free before the end */
     uint64_t files, bytes;                 /* of the run; not looked at on adding */

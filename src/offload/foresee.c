@@ -47,7 +47,9 @@ char *hr__foresee_pair(const struct hr_offload *offload)
     for (size_t i = 0; i < count; i++)
         hr__text_printf(&text, "%s%s", i ? "\n" : "", devices[i]);
     if (offload->options.reread_card)
-        hr__text_printf(&text, "\nreread");
+        hr__text_append(&text, "\nreread");
+    if (offload->options.only_xxh128)
+        hr__text_append(&text, "\nxxh128");
     return hr__text_take(&text);
 }
 

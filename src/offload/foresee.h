@@ -15,8 +15,8 @@ struct hr_past_device hr__foresee_device(const struct hr_volume *volume, const c
 /* What would be faster than what holds it up. */
 void hr__foresee_changes(struct hr_offload *offload);
 
-/* The devices of cards and places, sorted, one a line, and "reread" where cards are read twice. The caller frees; NULL:
- * no memory. */
+/* The devices of cards and places, sorted, one a line, and "reread" where cards are read twice, "xxh128" where no
+ * SHA-256 is made. The caller frees; NULL: no memory. */
 char *hr__foresee_pair(const struct hr_offload *offload);
 
 #endif

@@ -340,6 +340,23 @@ START_TEST(foresees_a_plan_by_the_speeds_the_ledger_has_of_its_devices)
 }
 END_TEST
 
+/* What takes another time is another pair. */
+START_TEST(a_pair_is_its_devices_and_how_they_are_used)
+{
+    struct hr_offload offload = {.card_count = 1,
+                                 .options.place_count = 2,
+                                 .cards[0].timed.device = "serial:b",
+                                 .places = {{.timed.device = "serial:c"}, {.timed.device = "serial:a"}}};
+    char *plain = hr__foresee_pair(&offload);
+    offload.options.reread_card = offload.options.only_xxh128 = true;
+    char *other = hr__foresee_pair(&offload);
+    ck_assert_str_eq(plain, "serial:a\nserial:b\nserial:c");
+    ck_assert_str_eq(other, "serial:a\nserial:b\nserial:c\nreread\nxxh128");
+    free(plain);
+    free(other);
+}
+END_TEST
+
 static bool take_forecast(void *context, const struct hr_ledger_forecast *forecast)
 {
     struct hr_ledger_forecast *taken = context;
@@ -393,7 +410,7 @@ HR_SUITE("offload/foresee", learns_a_card_from_seconds_in_which_nothing_held_it_
          knows_a_place_that_keeps_up_to_be_no_slower_than_it_went, adds_up_places_on_one_device,
          scales_both_parts_of_a_speed_as_the_time_was, believes_the_median_of_the_newest_five,
          takes_a_speed_through_another_link_as_a_guess_no_faster_than_this_one,
-         ranges_rest_on_nine_runs_of_the_pair_else_on_nine_of_any,
+         ranges_rest_on_nine_runs_of_the_pair_else_on_nine_of_any, a_pair_is_its_devices_and_how_they_are_used,
          is_scaled_by_the_newest_five_runs_of_the_pair_that_were_like_it,
          foresees_a_plan_by_the_speeds_the_ledger_has_of_its_devices, notes_what_was_foreseen_beside_what_came,
          counts_what_fits_in_whole_frames)

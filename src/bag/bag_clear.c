@@ -9,7 +9,7 @@
 enum { BAGS_MAX = 1 << 20, ENTRIES_MAX = 16 };
 
 /* What stands in a bag before its first file does. */
-static const char *const first[] = {HR_BAG_FILES_PART,      HR_BAG_INFO_PART,   "." HR_BAG_INFO_PART ".part",
+static const char *const first[] = {HR_BAG_FILES_PART,      HR_BAG_INFO_PART,   HR_BAG_INFO_PART_PART,
                                     HR_BAG_THROUGHPUT_PART, HR_BAG_FRAMES_PART, HR_BAG_DATA};
 enum { FIRST = sizeof first / sizeof *first };
 

@@ -10,7 +10,8 @@
 
 #define HR_BAG_DECLARATION "bagit.txt"
 #define HR_BAG_INFO "bag-info.txt"
-#define HR_BAG_INFO_PART ".bag-info.txt.part"
+#define HR_BAG_INFO_PART ".bag-info.txt.part"             /* the cover of a bag that is being filled */
+#define HR_BAG_INFO_PART_PART "..bag-info.txt.part.part"  /* as hr__folder_put calls that while it writes it */
 #define HR_BAG_INFO_FINAL_PART ".bag-info.txt.final.part" /* the other name is taken by the cover */
 #define HR_BAG_FILES "files.csv"
 #define HR_BAG_FILES_PART ".files.csv.part"

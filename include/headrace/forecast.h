@@ -65,7 +65,7 @@ struct hr_forecast_card {
     struct hr_speed read;
     unsigned link; /* cards of one link are read one after the other; 0: one of its own */
 };
-#define HR_TOGETHER_BESIDE 1.4
+#define HR_TOGETHER_BESIDE 1.4 /* of `together`, below */
 struct hr_forecast_place {
     double files, bytes;               /* that are to be written and read back */
     double unread_files, unread_bytes; /* that stand there already and are only to be read back */
@@ -94,8 +94,7 @@ struct hr_forecast_job {
     double digest_bytes_per_s; /* SHA-256; 0: not made */
     double overhead_s;         /* before the first and after the last byte */
     double last_bytes;         /* of the last file: no place reads it back before all is written; 0: left out */
-    double
-        scale; /* what past runs like it took, in what these speeds say of them; all times get it. 0: none is known */
+    double scale; /* of all times: what past runs like it took, in what these speeds say of them; 0: not known */
 };
 
 /* What a forecast rests on. */

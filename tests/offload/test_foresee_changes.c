@@ -50,6 +50,14 @@ static void expect(const struct hr_offload *offload, size_t index, const char *t
     ck_assert_double_eq_tol(offload->foreseen.changes[index].verified_s, seconds, 0.001);
 }
 
+/* Frees it. */
+static void expect_no_change(struct hr_offload *offload)
+{
+    foresee(offload);
+    ck_assert_uint_eq(offload->foreseen.change_count, 0);
+    free(offload);
+}
+
 START_TEST(a_card_that_its_link_holds_up_goes_faster_on_another_port)
 {
     struct hr_offload *offload = an_offload();
@@ -65,9 +73,7 @@ START_TEST(a_card_that_is_slower_than_its_link_goes_no_faster_on_another)
 {
     struct hr_offload *offload = an_offload();
     offload->foreseen.job.cards[0].read.bytes_per_s = 20 * MB;
-    foresee(offload);
-    ck_assert_uint_eq(offload->foreseen.change_count, 0);
-    free(offload);
+    expect_no_change(offload);
 }
 END_TEST
 
@@ -76,9 +82,7 @@ START_TEST(nothing_goes_faster_than_on_the_port_it_is_on)
     struct hr_offload *offload = an_offload();
     offload->cards[0].timed.link = usb(10000);
     offload->foreseen.job.links[0].bytes_per_s = usb(10000).ceiling_bytes_per_s;
-    foresee(offload);
-    ck_assert_uint_eq(offload->foreseen.change_count, 0);
-    free(offload);
+    expect_no_change(offload);
 }
 END_TEST
 
@@ -97,9 +101,7 @@ START_TEST(a_place_that_holds_all_up_can_follow_later)
     offload->foreseen.job.place_count = 1;
     slow = &offload->foreseen.job.places[0];
     slow->write.bytes_per_s = slow->read_back.bytes_per_s = 20 * MB;
-    foresee(offload);
-    ck_assert_uint_eq(offload->foreseen.change_count, 0); /* the only one */
-    free(offload);
+    expect_no_change(offload); /* the only one */
 }
 END_TEST
 
@@ -152,9 +154,7 @@ START_TEST(where_nothing_is_to_be_done_nothing_is_faster)
 {
     struct hr_offload *offload = calloc(1, sizeof *offload);
     ck_assert_ptr_nonnull(offload);
-    foresee(offload);
-    ck_assert_uint_eq(offload->foreseen.change_count, 0);
-    free(offload);
+    expect_no_change(offload);
 }
 END_TEST
 

@@ -121,19 +121,21 @@ struct hr_bag_leaving {
                               HR_DIFFERS (not of the size it was delivered in) and what renaming says: it stays */
 };
 
-/* Files leave a finished bag of ours by rename, on the same volume; its tag files list them no more, and the bag is as
- * valid as before. Their digests go along: each folder they come to has manifest-xxh128.txt and manifest-sha256.txt,
- * for the check sum tools to be run there. frames.csv keeps their rows.
+/* Files leave a finished bag of ours for a folder on the same volume: by rename, or, where a power cut may tear a
+ * rename apart (FAT, exFAT, FUSE, networks), by a copy that is proven before the file goes. The bag's tag files list
+ * them no more, and it is as valid as before. Their digests go along: each folder they come to has manifest-xxh128.txt
+ * and manifest-sha256.txt, for the check sum tools to be run there. frames.csv keeps their rows.
  *
  * It can be cut off at any moment. What is to happen is on record in the bag (`.giving-up.csv`) before the first file
  * leaves and until the last tag file is replaced; in between the bag is not valid, and verifying it says why. Any later
- * call, also one with `count` 0, ends what was begun. Without anything to do nothing is changed.
+ * call, also one with `count` 0, ends what was begun; so it is after HR_CANCELLED, which comes while copies are made.
+ * Without anything to do nothing is changed.
  *
  * HR_UNSUPPORTED for a bag that is not ours or not finished, HR_DIFFERS when it is not as its own tag files say (no
  * payload is read for that), HR_BUSY when another run works in it; HR_FULL, HR_READ_ONLY and the like when the new tag
  * files cannot be written: nothing has left then. What goes wrong with one file is its status. */
 HR_API HR_MUST_USE enum hr_status hr_bag_give_up(const char *path, struct hr_bag_leaving *files, size_t count,
-                                                 struct hr_fault *fault);
+                                                 const struct hr_cancel *cancel, struct hr_fault *fault);
 
 /* ---- Reading bags back, ours and anybody's ---- */
 

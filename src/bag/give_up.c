@@ -7,8 +7,20 @@
 #include "bag/inspection.h"
 #include "base/fault.h"
 #include "base/path.h"
+#include "platform/volume.h"
 
 /* ---- Opening ---- */
+
+static enum hr_status look_at_volume(struct hr_giving *giving, struct hr_fault *fault)
+{
+    struct hr_volume volume;
+    enum hr_status status = hr__volume_of(&volume, giving->beside.path, &hr__system_roots, fault);
+    if (status)
+        return status;
+    giving->renames_whole = volume.renames_whole;
+    hr__volume_finish(&volume);
+    return HR_OK;
+}
 
 static enum hr_status open_bag(struct hr_giving *giving, const char *path, struct hr_fault *fault)
 {
@@ -23,6 +35,8 @@ static enum hr_status open_bag(struct hr_giving *giving, const char *path, struc
         status = above ? hr__folder_open(&giving->beside, *above ? above : "/", fault)
                        : hr__fault_nomem(fault, "what leaves a bag");
     }
+    if (!status)
+        status = look_at_volume(giving, fault);
     free(above);
     free(resolved);
     return status;
@@ -83,13 +97,9 @@ static bool all_left(const struct hr_giving *giving)
 /* From step 3 on. `tags_are_right`: the new tag files were written for these rows. */
 static enum hr_status go_on(struct hr_giving *giving, bool tags_are_right, struct hr_fault *fault)
 {
-    bool is_placing;
-    enum hr_status status = hr__giving_is_placing(&is_placing, giving, fault);
-    if (!status && !is_placing) {
-        status = hr__giving_move(giving, fault);
-        if (!status && !(tags_are_right && all_left(giving)))
-            status = hr__giving_write_tags(giving, fault);
-    }
+    enum hr_status status = hr__giving_move(giving, fault);
+    if (!status && !(tags_are_right && all_left(giving)))
+        status = hr__giving_write_tags(giving, fault);
     if (!status)
         status = hr__giving_place_tags(giving, fault);
     if (!status)
@@ -178,11 +188,13 @@ static enum hr_status give_up(struct hr_giving *giving, struct hr_bag_leaving *f
     return status;
 }
 
-enum hr_status hr_bag_give_up(const char *path, struct hr_bag_leaving *files, size_t count, struct hr_fault *fault)
+enum hr_status hr_bag_give_up(const char *path, struct hr_bag_leaving *files, size_t count,
+                              const struct hr_cancel *cancel, struct hr_fault *fault)
 {
     struct hr_giving giving;
     bool is_giving_up = false;
     enum hr_status status = open_bag(&giving, path, fault);
+    giving.cancel = cancel;
     if (!status)
         status = hr__bag_holds(&is_giving_up, &giving.folder, HR_BAG_GIVING_UP, fault);
     if (!status && (count > 0 || is_giving_up))

@@ -11,7 +11,7 @@
 
 enum { PATH_CEILING = 1 << 20 };
 
-/* ---- Renames ---- */
+/* ---- Files ---- */
 
 /* "BAG/data/PATH". NULL: no memory. */
 static char *source_of(const struct hr_giving *giving, const char *path)
@@ -44,9 +44,11 @@ static enum hr_status move(const struct hr_giving *giving, const char *from, con
         return at_source;
     if (!source.is_regular || source.size_bytes != listed->size_bytes)
         return HR_DIFFERS;
-    if (at_target == HR_OK)
-        return is_one_file(&source, &target) ? hr__folder_remove(&giving->beside, from, NULL) : HR_EXISTS;
-    return hr__folder_rename(&giving->beside, from, row->to, NULL);
+    if (at_target == HR_OK && is_one_file(&source, &target))
+        return hr__folder_remove(&giving->beside, from, NULL);
+    if (!giving->renames_whole)
+        return hr__giving_carry(giving, from, row->to, listed);
+    return at_target == HR_OK ? HR_EXISTS : hr__folder_rename(&giving->beside, from, row->to, NULL);
 }
 
 static char *folder_of(const char *path)
@@ -74,13 +76,16 @@ static enum hr_status open_ways(struct hr_giving *giving, struct hr_fault *fault
     return status;
 }
 
-static enum hr_status move_row(const struct hr_giving *giving, struct hr_given *row)
+/* Copying takes long, and is what a person may want to stop. */
+static enum hr_status move_row(const struct hr_giving *giving, struct hr_given *row, struct hr_fault *fault)
 {
+    if (!giving->renames_whole && hr_cancel_requested(giving->cancel))
+        return hr__fault_set(fault, HR_CANCELLED, 0, "stopped");
     char *from = source_of(giving, row->path);
     if (!row->status)
         row->status = from ? move(giving, from, row) : HR_NOMEM;
     free(from);
-    return row->status == HR_NOMEM ? HR_NOMEM : HR_OK;
+    return row->status == HR_NOMEM ? hr__fault_nomem(fault, "what leaves a bag") : HR_OK;
 }
 
 /* ---- Folders of files that stand together ---- */
@@ -211,8 +216,7 @@ enum hr_status hr__giving_move(struct hr_giving *giving, struct hr_fault *fault)
 {
     enum hr_status status = open_ways(giving, fault);
     for (size_t i = 0; i < giving->count && !status; i++)
-        if (move_row(giving, &giving->rows[i]) != HR_OK)
-            status = hr__fault_nomem(fault, "what leaves a bag");
+        status = move_row(giving, &giving->rows[i], fault);
     if (!status)
         status = settle_folders(giving, fault);
     return status ? status : sync_sources(giving, fault);

@@ -191,11 +191,3 @@ void hr__giving_drop_tags(const struct hr_giving *giving)
     for (size_t i = REPLACED; i > 0; i--)
         hr__folder_remove(&giving->folder, next_of(next, replaced[i - 1]), NULL);
 }
-
-enum hr_status hr__giving_is_placing(bool *out, const struct hr_giving *giving, struct hr_fault *fault)
-{
-    bool is_there;
-    enum hr_status status = has_next(&is_there, giving, HR_BAG_FILES, fault);
-    *out = !is_there;
-    return status;
-}

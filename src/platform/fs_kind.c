@@ -5,7 +5,8 @@
 #include <string.h>
 
 /* FAT keeps a size in 32 bits. `fuseblk` hides its type; what is mounted so in practice (exFAT, NTFS) shares these
- * limits. */
+ * limits. A rename is whole where names are changed through a journal or written anew elsewhere; FAT and exFAT change
+ * them in place (exFAT specification, section 7.4), one entry after the other. */
 static const struct hr_fs_kind kinds[] = {
     {.type = "vfat", .folds_case = true, .names_must_be_utf8 = true, .max_file_bytes = UINT32_MAX},
     {.type = "msdos", .folds_case = true, .names_must_be_utf8 = true, .max_file_bytes = UINT32_MAX},
@@ -16,13 +17,16 @@ static const struct hr_fs_kind kinds[] = {
     {.type = "ntfs-3g", .folds_case = true, .names_must_be_utf8 = true},
     {.type = "hfsplus", .folds_case = true},
     {.type = "ext2", .fsid_is_stable = true},
-    {.type = "ext3", .fsid_is_stable = true},
-    {.type = "ext4", .fsid_is_stable = true},
-    {.type = "btrfs", .fsid_is_stable = true, .is_pool = true},
-    {.type = "bcachefs", .is_pool = true},
-    {.type = "tmpfs", .is_in_memory = true},
-    {.type = "ramfs", .is_in_memory = true},
-    {.type = "devtmpfs", .is_in_memory = true},
+    {.type = "ext3", .fsid_is_stable = true, .renames_whole = true},
+    {.type = "ext4", .fsid_is_stable = true, .renames_whole = true},
+    {.type = "xfs", .renames_whole = true},
+    {.type = "f2fs", .renames_whole = true},
+    {.type = "btrfs", .fsid_is_stable = true, .is_pool = true, .renames_whole = true},
+    {.type = "bcachefs", .is_pool = true, .renames_whole = true},
+    {.type = "zfs", .renames_whole = true},
+    {.type = "tmpfs", .is_in_memory = true, .renames_whole = true},
+    {.type = "ramfs", .is_in_memory = true, .renames_whole = true},
+    {.type = "devtmpfs", .is_in_memory = true, .renames_whole = true},
     {.type = "nfs", .is_network = true},
     {.type = "nfs4", .is_network = true},
     {.type = "cifs", .is_network = true},

@@ -39,6 +39,7 @@ static void take_kind(struct hr_volume *volume)
     volume->is_network = kind->is_network;
     volume->is_fuse = hr__fs_is_fuse(volume->fs_type);
     volume->folds_case = kind->folds_case;
+    volume->renames_whole = kind->renames_whole && !volume->is_fuse;
     volume->names_must_be_utf8 = kind->names_must_be_utf8;
     volume->max_file_bytes = kind->max_file_bytes ? kind->max_file_bytes : UINT64_MAX;
 }

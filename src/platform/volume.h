@@ -39,6 +39,7 @@ struct hr_volume {
                                         weak the mount point too, for volumes of one size are not one volume */
     uint64_t device;                 /* st_dev */
     bool is_read_only, is_in_memory, is_fuse, is_network;
+    bool renames_whole;      /* a power cut leaves a rename done or not begun; false where that is not known */
     bool folds_case;         /* names differing in case only are one name (FAT, exFAT, NTFS, HFS+ by type) */
     bool names_must_be_utf8; /* and the characters " * : < > ? \ | and 0x01-0x1F are refused (FAT, exFAT, NTFS) */
     uint64_t total_bytes, free_bytes; /* free to this user */

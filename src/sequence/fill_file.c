@@ -7,9 +7,10 @@
 #include "base/fault.h"
 #include "base/path.h"
 #include "base/text.h"
+#include "platform/folder_copy.h"
 #include "sequence/fill_site.h"
 
-enum { BLOCK_SIZE = 1 << 20, PATH_CEILING = 1 << 20 };
+enum { PATH_CEILING = 1 << 20 };
 
 /* Paths below the place. */
 struct step {
@@ -19,64 +20,16 @@ struct step {
     uint64_t size_bytes;
 };
 
-static enum hr_status copy_bytes(struct hr_file *to, const struct hr_file *from, uint64_t size, struct hr_fault *fault)
-{
-    char *block = malloc(BLOCK_SIZE);
-    if (!block)
-        return hr__fault_nomem(fault, "copying a file");
-    enum hr_status status = HR_OK;
-    uint64_t done = 0;
-    for (size_t got = BLOCK_SIZE; got == BLOCK_SIZE && !status; done += got) {
-        status = hr__file_read_at(&got, from, block, BLOCK_SIZE, done, fault);
-        if (!status && got)
-            status = hr__file_write_at(to, block, got, done, fault);
-    }
-    free(block);
-    if (!status && done != size)
-        status = hr__fault_path(fault, HR_DIFFERS, 0, "changed while it was copied:", from->path);
-    return status;
-}
-
-static enum hr_status share_bytes(const struct hr_file *to, const struct hr_file *from, struct hr_fault *fault)
-{
-    struct hr_fault cause = {0};
-    enum hr_status status = hr__file_share(to, from, &cause);
-    if (status == HR_UNSUPPORTED)
-        return hr__fault_set(fault, status, 0, "this drive has no reflinks: fill by link, or by copy");
-    return status ? hr__fault_set(fault, status, 0, "%s", cause.text) : HR_OK;
-}
-
-static enum hr_status write_part(const struct step *step, const struct hr_file *from, enum hr_fill fill,
-                                 struct hr_fault *fault)
-{
-    struct hr_file part;
-    struct hr_file_facts facts;
-    enum hr_status status = hr__file_facts(&facts, from, fault);
-    if (!status)
-        status = hr__file_open(&part, step->place, step->part, HR_FILE_CREATE, false, step->to, fault);
-    if (status)
-        return status;
-    if (fill == HR_FILL_REFLINK)
-        status = share_bytes(&part, from, fault);
-    else
-        status = copy_bytes(&part, from, step->size_bytes, fault);
-    if (!status)
-        status = hr__file_set_modified(&part, facts.modified_ns, fault);
-    if (!status)
-        status = hr__file_sync(&part, fault);
-    enum hr_status closed = hr__file_close(&part, fault);
-    return status ? status : closed;
-}
-
 static enum hr_status put_copy(const struct step *step, enum hr_fill fill, struct hr_fault *fault)
 {
-    struct hr_file from;
-    enum hr_status status = hr__file_open(&from, step->place, step->from, HR_FILE_READ, false, step->from, fault);
-    if (!status)
-        status = write_part(step, &from, fill, fault);
-    if (!status)
-        status = hr__folder_rename(step->place, step->part, step->to, fault);
-    (void)hr__file_close(&from, NULL);
+    enum hr_copying how = fill == HR_FILL_REFLINK ? HR_COPY_SHARES_BLOCKS : HR_COPY_BYTES;
+    struct hr_fault cause = {0};
+    enum hr_status status = hr__folder_copy(step->place, step->from, step->part, step->size_bytes, how, &cause);
+    if (status == HR_UNSUPPORTED && fill == HR_FILL_REFLINK)
+        return hr__fault_set(fault, status, 0, "this drive has no reflinks: fill by link, or by copy");
+    if (status)
+        return hr__fault_set(fault, status, 0, "%s", cause.text);
+    status = hr__folder_rename(step->place, step->part, step->to, fault);
     if (status)
         hr__folder_remove(step->place, step->part, NULL);
     return status;

@@ -31,15 +31,18 @@ struct moving {
 
 /* ---- What was cut off ---- */
 
-static enum hr_status end_in(struct hr_fill_site *site, const char *folder)
+static enum hr_status end_in(struct hr_fill_site *site, const char *folder, const struct hr_cancel *cancel)
 {
     struct hr_file_facts facts;
     struct hr_fault fault = {0};
     char *below = hr__path_join(site->job, folder), *record = below ? hr__path_join(below, HR_BAG_GIVING_UP) : NULL;
     char *bag = record ? hr__path_join(site->folder.path, below) : NULL;
-    enum hr_status status = bag ? HR_OK : HR_NOMEM;
-    if (!status && hr__folder_facts(&facts, &site->folder, record, NULL) == HR_OK &&
-        hr_bag_give_up(bag, NULL, 0, &fault) != HR_OK)
+    enum hr_status status = bag ? HR_OK : HR_NOMEM, ended = HR_OK;
+    if (!status && hr__folder_facts(&facts, &site->folder, record, NULL) == HR_OK)
+        ended = hr_bag_give_up(bag, NULL, 0, cancel, &fault);
+    if (ended == HR_CANCELLED)
+        status = ended;
+    else if (ended)
         hr__fill_say(site, fault.text);
     free(bag);
     free(record);
@@ -48,7 +51,7 @@ static enum hr_status end_in(struct hr_fill_site *site, const char *folder)
 }
 
 /* Any bag of the job may have been left with a record of what was leaving it. */
-static enum hr_status end_interrupted(struct hr_fill_site *site)
+static enum hr_status end_interrupted(struct hr_fill_site *site, const struct hr_cancel *cancel)
 {
     struct hr_entry *entries = NULL;
     size_t count = 0;
@@ -57,7 +60,7 @@ static enum hr_status end_interrupted(struct hr_fill_site *site)
         return status == HR_NOMEM ? status : HR_OK;
     for (size_t i = 0; i < count && !status; i++)
         if (entries[i].kind == HR_ENTRY_FOLDER)
-            status = end_in(site, entries[i].name);
+            status = end_in(site, entries[i].name, cancel);
     hr__entries_free(entries, count);
     return status;
 }
@@ -147,7 +150,8 @@ static void tell_all(struct moving *moving, const struct mover *movers, size_t c
     }
 }
 
-static enum hr_status move_from(struct moving *moving, const struct mover *movers, size_t count)
+static enum hr_status move_from(struct moving *moving, const struct mover *movers, size_t count,
+                                const struct hr_cancel *cancel)
 {
     const struct hr_fill_site *site = moving->site;
     size_t name_length, length = bag_length(movers[0].path, &name_length);
@@ -160,10 +164,12 @@ static enum hr_status move_from(struct moving *moving, const struct mover *mover
         files[i] = (struct hr_bag_leaving){.path = movers[i].path + length, .to = movers[i].to};
     if (!status && !length)
         hr__fault_set(&fault, HR_UNSUPPORTED, 0, "only files of bags are moved: fill by copy");
-    else if (!status && hr_bag_give_up(bag, files, count, &fault) == HR_OK)
+    else if (!status && hr_bag_give_up(bag, files, count, cancel, &fault) == HR_OK)
         for (size_t i = 0; i < count; i++)
             tell(moving, &movers[i], files[i].status, hr_status_name(files[i].status));
-    if (fault.status)
+    if (fault.status == HR_CANCELLED)
+        status = HR_CANCELLED;
+    else if (fault.status)
         tell_all(moving, movers, count, &fault);
     free(files);
     free(bag);
@@ -193,18 +199,18 @@ static void say_moved(const struct moving *moving)
 enum hr_status hr__fill_move(struct hr_fill_site *site, const struct hr_filling *filling)
 {
     struct moving moving = {.site = site};
-    bool has_room = end_interrupted(site) == HR_OK;
-    for (uint32_t i = 0; i < site->index.folder_count && has_room; i++)
-        for (uint32_t j = 0; j < site->index.folders[i].file_count && has_room; j++)
-            has_room = look_at(&moving, i, j);
-    enum hr_status status = has_room ? HR_OK : HR_NOMEM;
+    enum hr_status status = end_interrupted(site, filling->cancel);
+    for (uint32_t i = 0; i < site->index.folder_count && !status; i++)
+        for (uint32_t j = 0; j < site->index.folders[i].file_count && !status; j++)
+            status = look_at(&moving, i, j) ? HR_OK : HR_NOMEM;
     if (moving.count)
         qsort(moving.movers, moving.count, sizeof *moving.movers, by_path);
     for (size_t at = 0, count; at < moving.count && !status && !site->fault.status; at += count) {
         for (count = 1; at + count < moving.count; count++)
             if (!in_one_bag(moving.movers[at].path, moving.movers[at + count].path))
                 break;
-        status = hr_cancel_requested(filling->cancel) ? HR_CANCELLED : move_from(&moving, moving.movers + at, count);
+        status = hr_cancel_requested(filling->cancel) ? HR_CANCELLED
+                                                      : move_from(&moving, moving.movers + at, count, filling->cancel);
     }
     say_moved(&moving);
     for (size_t i = 0; i < moving.count; i++)

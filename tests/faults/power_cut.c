@@ -154,14 +154,21 @@ static bool survives(const struct trial *trial, const struct cut *cut, struct hr
 
 /* ---- Cuts ---- */
 
-/* Where a move takes the only copy of a file elsewhere it asks of the file system that a rename be whole. */
+/* In memory renames are taken to be whole (hr_volume.renames_whole), and a move takes the only copy of a file
+ * elsewhere.
+ */
+static bool may_be_torn(const struct trial *trial)
+{
+    return !is_job(trial, "move") || strcmp(trial->place, "two") != 0;
+}
+
 static struct cut choose(const struct trial *trial, size_t number, size_t states, uint64_t seed)
 {
     struct recorded_chance chance = {seed * 1000003 + number};
     size_t from = trial->calls * number / states, to = trial->calls * (number + 1) / states;
     struct cut cut = {.calls = from + 1 + (to > from ? (size_t)recorded_draw(&chance, to - from) : 0)};
     cut.freedom = (enum recorded_freedom)recorded_draw(&chance, RECORDED_FREEDOM_COUNT);
-    if (cut.freedom == RECORDED_TORN && is_job(trial, "move"))
+    if (cut.freedom == RECORDED_TORN && !may_be_torn(trial))
         cut.freedom = RECORDED_FREE;
     cut.memory = (enum memory)(recorded_draw(&chance, 4) % 3); /* cut twice as often as the others */
     cut.seed = recorded_draw(&chance, UINT64_MAX);

@@ -1,11 +1,13 @@
 #!/bin/sh
 # SPDX-License-Identifier: ISC
-# Sequence folders that frames are moved into, out of real bags: on exFAT, and killed at every step.
+# Sequence folders that frames are moved into, out of real bags: on exFAT, where they go by way of a copy; on a drive that writes them
+# wrong or is full; and killed at every step.
 set -eu
 tool=$HEADRACE_BUILD/tests/sequence/fill_tool
 bag_tool=$HEADRACE_BUILD/tests/bag/bag_tool
 . "$HEADRACE_SOURCE/tests/support/tap.sh"
 . "$HEADRACE_SOURCE/tests/support/media.sh"
+. "$HEADRACE_SOURCE/tests/support/faulty_mount.sh"
 scratch=$(mktemp -d "${TMPDIR:-/var/tmp}/headrace-move.XXXXXX")
 plays='1:3:0 11:2:9000'
 
@@ -39,11 +41,12 @@ expect_moved() {
 	[ -z "$(find "$bag" "$sequences" -name '.*')" ]
 }
 
-each_frame_stands_once_and_right() {
+# Each frame once, or by way of a copy in both places for a moment: then with `-u`.
+each_frame_stands_right() {
 	find "$bag/data" "$sequences" -name '*NMA_*' -type f 2>/dev/null | while read -r file; do
 		name=${file##*/}
 		[ "$(cat "$file")" = "DCIM/100NMERE/NMA_${name#*NMA_}" ] && echo "NMA_${name#*NMA_}"
-	done | sort | diff - "$scratch/all"
+	done | sort "$@" | diff - "$scratch/all"
 }
 ls "$scratch/card/DCIM/100NMERE" | sort >"$scratch/all"
 
@@ -67,31 +70,71 @@ at() {
 		"$tool" fill move "$place" "${bag##*/}" $plays
 }
 
+anew() {
+	rm -rf "$scratch/place"/*
+	deliver "$scratch/place"
+}
+
+# killed_at_every CALL AT-LEAST [-u]
 killed_at_every() {
+	call=$1 least=$2
+	shift 2
 	moments=0
 	for number in $(seq 1 200); do
-		rm -rf "$scratch/place"
-		deliver "$scratch/place"
-		if at "$1" "$number" >"$scratch/said" 2>&1; then break; fi
+		anew
+		if at "$call" "$number" >"$scratch/said" 2>&1; then break; fi
 		moments=$number
-		each_frame_stands_once_and_right
+		each_frame_stands_right "$@"
 		fill
 		expect_moved
 	done
-	[ "$moments" -ge "$2" ]
+	[ "$moments" -ge "$least" ]
 }
 
 # Ten files, two tables of the index twice, five tag files written and put in place, the record, four manifests.
 killed_at_a_rename_the_next_run_ends_it() { killed_at_every renameat,renameat2 14; }
 killed_at_a_sync_the_next_run_ends_it() { killed_at_every fsync 24; }
 
+# Also the steps of each file by way of a copy: no file is without a right copy at any of them.
+killed_where_a_rename_may_be_torn_the_next_run_ends_it() {
+	faulty_begin "$scratch"
+	trap faulty_end EXIT
+	faulty_mount place
+	killed_at_every renameat,renameat2 14 -u
+	killed_at_every fsync 44 -u
+	killed_at_every unlinkat 11 -u
+}
+
+# stays NAME WHY: a copy that does not become right, or does not fit, is taken away again, and the file stays in its bag.
+stays() {
+	tap_fails fill >"$scratch/said"
+	grep "1 failed: $2 .*$1" "$scratch/said"
+	[ "$(find "$sequences" -name "*$1*" | wc -l)" = 0 ]
+	[ -z "$(find "$bag" "$sequences" -name '.*')" ]
+	[ "$("$bag_tool" verify "$bag")" = valid ]
+	each_frame_stands_right
+	faulty_rules place
+	fill
+	expect_moved
+}
+
+a_copy_that_does_not_become_right_leaves_the_file_where_it_is() {
+	faulty_begin "$scratch"
+	trap faulty_end EXIT
+	faulty_mount place 'write flip path=*.0002_NMA_0002.JPG.part'
+	anew
+	stays NMA_0002.JPG differs
+	faulty_rules place 'write ENOSPC path=*.0002_NMA_0002.JPG.part'
+	anew
+	stays NMA_0002.JPG full
+}
+
 a_bag_that_is_not_as_it_says_gives_nothing() {
-	rm -rf "$scratch/place"
-	deliver "$scratch/place"
+	anew
 	echo more >>"$bag/files.csv"
 	tap_fails fill >"$scratch/said"
 	grep -q '^- 0 new, 0 there, 6 failed: nothing leaves a bag that is not as it must be: files.csv' "$scratch/said"
-	each_frame_stands_once_and_right
+	each_frame_stands_right
 }
 
 frames_outside_of_bags_stay_where_they_are() {
@@ -107,6 +150,8 @@ frames_outside_of_bags_stay_where_they_are() {
 tap_if exfat an_exfat_drive_gives_its_frames_to_sequences
 tap killed_at_a_rename_the_next_run_ends_it
 tap killed_at_a_sync_the_next_run_ends_it
+tap_if exfat killed_where_a_rename_may_be_torn_the_next_run_ends_it
+tap_if exfat a_copy_that_does_not_become_right_leaves_the_file_where_it_is
 tap a_bag_that_is_not_as_it_says_gives_nothing
 tap frames_outside_of_bags_stay_where_they_are
 rm -rf "$scratch"

@@ -216,11 +216,11 @@ HR_API HR_MUST_USE enum hr_status hr_safety_check(struct hr_safety **out, const 
 /* ---- The result ---- */
 
 struct hr_result_place {
-    const char *path;
-    const char *bag_path;  /* "" when nothing was new */
-    enum hr_status status; /* of the place as a whole */
-    const char *text;      /* its first cause, "" */
-    const char *policy;    /* how it was written and read back, and why */
+    const char *path, *root; /* as given; absolute, with links resolved, as bag_path is */
+    const char *bag_path;    /* "" when nothing was new */
+    enum hr_status status;   /* of the place as a whole */
+    const char *text;        /* its first cause, "" */
+    const char *policy;      /* how it was written and read back, and why */
     size_t files_proven, files_failed, files_missing;
     uint64_t bytes_proven;
     size_t proofs[4]; /* by enum hr_proof */

@@ -130,7 +130,7 @@ static bool report(struct watch *watch, const struct hr_offload_result *result, 
         cli_output_flush(call->out);
     }
     if (with_sequences)
-        offload_sequences_make(&sequences, call, result);
+        offload_sequences_make(&sequences, call, watch->plan, result);
     if (with_sequences && watch->settings->json_lines)
         offload_sequences_event(&watch->events, &sequences);
     else if (with_sequences && !call->common->json)

@@ -4,6 +4,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include <headrace/bag.h>
+
 #include "base/fault.h"
 #include "base/path.h"
 #include "cli/sequences_job.h"
@@ -14,27 +16,52 @@ struct job_folders {
     size_t count;
 };
 
-/* The folder the bag stands in; two bags of one job stand in one. False: no memory. */
-static bool add_folder(struct job_folders *folders, const char *bag_path)
+/* Takes `path`, NULL when memory was out; two bags of one job stand in one folder. False: no memory. */
+static bool take_folder(struct job_folders *folders, char *path)
 {
-    size_t size = hr__path_folder_length(bag_path);
+    if (!path)
+        return false;
     for (size_t i = 0; i < folders->count; i++)
-        if (strlen(folders->paths[i]) == size && memcmp(folders->paths[i], bag_path, size) == 0)
+        if (strcmp(folders->paths[i], path) == 0) {
+            free(path);
             return true;
-    char *path = strndup(bag_path, size);
-    if (path)
-        folders->paths[folders->count++] = path;
-    return path != NULL;
+        }
+    folders->paths[folders->count++] = path;
+    return true;
 }
 
-static bool gather(struct job_folders *folders, const struct hr_offload_result *result)
+static bool holds_bags(const char *path)
+{
+    char **bags = NULL;
+    size_t count = 0;
+    bool holds = hr_bags_find(&bags, &count, path, NULL) == HR_OK && count > 0;
+    hr_bag_paths_free(bags, count);
+    return holds;
+}
+
+/* Where nothing was new a run that was cut off may have left the sequences undone. */
+static bool add_standing(struct job_folders *folders, const struct hr_result_place *place, const char *job)
+{
+    char *path = hr__path_join(place->root, job);
+    if (!path || holds_bags(path))
+        return take_folder(folders, path);
+    free(path);
+    return true;
+}
+
+static bool gather(struct job_folders *folders, const struct hr_offload_plan *plan,
+                   const struct hr_offload_result *result)
 {
     bool has_memory = true;
-    for (size_t i = 0; i < result->card_count; i++)
-        for (size_t k = 0; k < result->place_count; k++) {
+    for (size_t i = 0; i < result->card_count && has_memory; i++)
+        for (size_t k = 0; k < result->place_count && has_memory; k++) {
             const struct hr_result_place *place = &result->cards[i].places[k];
-            if (place->bag_path[0] && (place->files_proven > 0 || place->status == HR_OK))
-                has_memory = has_memory && add_folder(folders, place->bag_path);
+            if (place->status != HR_OK && place->files_proven == 0)
+                continue;
+            if (place->bag_path[0])
+                has_memory = take_folder(folders, strndup(place->bag_path, hr__path_folder_length(place->bag_path)));
+            else
+                has_memory = add_standing(folders, place, plan->cards[i].job);
         }
     return has_memory;
 }
@@ -48,10 +75,10 @@ static void complain(const struct offload_sequences *sequences)
 }
 
 void offload_sequences_make(struct offload_sequences *sequences, const struct cli_call *call,
-                            const struct hr_offload_result *result)
+                            const struct hr_offload_plan *plan, const struct hr_offload_result *result)
 {
     struct job_folders folders = {0};
-    bool has_memory = gather(&folders, result);
+    bool has_memory = gather(&folders, plan, result);
     const struct sequences_job job = {.paths = (const char *const *)folders.paths, .path_count = folders.count};
     *sequences = (struct offload_sequences){.has_run = folders.count > 0};
     if (!has_memory)

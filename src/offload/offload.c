@@ -232,6 +232,7 @@ static void fill_result(const struct hr_carry *carry)
             const struct hr_delivery *delivery = &card->deliveries[p];
             struct hr_result_place *place = &to->places[p];
             *place = (struct hr_result_place){.path = offload->places[p].given,
+                                              .root = offload->places[p].path,
                                               .bag_path = delivery->bag ? hr_bag_path(delivery->bag) : "",
                                               .status = delivery->fault.status,
                                               .text = delivery->fault.text,

@@ -33,11 +33,38 @@ an_offload_sums_up_what_it_grouped() {
 		grep -x "in $scratch/here/$place/Cup/sequences: $truth new folders (link), 0 there before" out
 		[ "$(folders $place | wc -l)" = "$truth" ]
 	done
-	# Nothing new: nothing is grouped.
-	answers 0 headrace offload card --to ssd --to backup --same-device --job Cup --sequences
-	tap_fails grep sequences out
 }
 tap an_offload_sums_up_what_it_grouped
+
+an_offload_of_nothing_new_finds_the_sequences_there() {
+	answers 0 headrace offload card --to ./ssd/. --same-device --job Cup --sequences
+	grep -x "in $scratch/here/ssd/Cup/sequences: 0 new folders (link), $truth there before" out
+	answers 0 headrace offload card --to ssd --same-device --job Other --sequences --json
+	jq -e '.sequences == null' out
+	tap_fails test -e ssd/Other
+}
+tap an_offload_of_nothing_new_finds_the_sequences_there
+
+# One job folder, by way of the bag that is new in it and of the card that brought nothing new.
+a_folder_of_two_cards_is_grouped_once() {
+	mkdir -p other/DCIM/100NMERE twice
+	cp card/DCIM/*/*_0001.JPG other/DCIM/100NMERE/
+	answers 0 headrace offload other --to twice --same-device --job Cup
+	answers 0 headrace offload other card --to ./twice --same-device --job Cup --sequences
+	[ "$(grep -c '^in .*sequences: ' out)" = 1 ]
+	rm -r other twice
+}
+tap a_folder_of_two_cards_is_grouped_once
+
+# As after a run that was killed when its copies were proven.
+an_offload_makes_the_sequences_a_killed_one_did_not() {
+	play=$(folders ssd | head -n 1)
+	rm -r "ssd/Cup/sequences/$play" backup/Cup/sequences
+	answers 0 headrace offload card --to ssd --to backup --same-device --job Cup --sequences
+	[ "$(folders ssd | wc -l) $(folders backup | wc -l)" = "$truth $truth" ]
+	[ -n "$(ls "ssd/Cup/sequences/$play")" ]
+}
+tap an_offload_makes_the_sequences_a_killed_one_did_not
 
 # As after a run that was killed before its last file: nothing is left to prove.
 an_offload_that_only_finishes_a_bag_groups_as_well() {

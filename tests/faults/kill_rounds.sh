@@ -120,9 +120,6 @@ ends_the_job() {
 	run_job >result.json 2>complaints || [ $? = 1 ] || { cat complaints; return 1; }
 	case $job in
 	offload*)
-		# What was cut off within the sequences themselves is for the command that makes them.
-		# shellcheck disable=SC2086 # a list of words
-		[ "$job" = offload ] || "$headrace" sequences $places --quiet >sequences.said || return 1
 		jq -e .all_done result.json >/dev/null || { echo 'not all done'; jq -c '.cards[].places[].text' result.json; return 1; }
 		inodes | comm -23 before - >anew
 		[ ! -s anew ] || { sed 's/^/copied again: /' anew; return 1; } ;;

@@ -121,6 +121,12 @@ struct hr_bag_leaving {
                               HR_DIFFERS (not of the size it was delivered in) and what renaming says: it stays */
 };
 
+/* Who looks on while files leave. */
+struct hr_bag_leaving_observer {
+    void *context;
+    void (*progress)(void *context, size_t files_done); /* after each, on the calling thread */
+};
+
 /* Files leave a finished bag of ours for a folder on the same volume: by rename, or, where a power cut may tear a
  * rename apart (FAT, exFAT, FUSE, networks), by a copy that is proven before the file goes. The bag's tag files list
  * them no more, and it is as valid as before. Their digests go along: each folder they come to has manifest-xxh128.txt
@@ -133,8 +139,10 @@ struct hr_bag_leaving {
  *
  * HR_UNSUPPORTED for a bag that is not ours or not finished, HR_DIFFERS when it is not as its own tag files say (no
  * payload is read for that), HR_BUSY when another run works in it; HR_FULL, HR_READ_ONLY and the like when the new tag
- * files cannot be written: nothing has left then. What goes wrong with one file is its status. */
+ * files cannot be written: nothing has left then. What goes wrong with one file is its status. `observer` may be NULL.
+ */
 HR_API HR_MUST_USE enum hr_status hr_bag_give_up(const char *path, struct hr_bag_leaving *files, size_t count,
+                                                 const struct hr_bag_leaving_observer *observer,
                                                  const struct hr_cancel *cancel, struct hr_fault *fault);
 
 /* ---- Reading bags back, ours and anybody's ---- */

@@ -73,16 +73,16 @@ struct hr_delivered {
     struct hr_fault unread; /* the first of these */
 };
 
-/* Heads that have to be read take a while on a slow drive. */
-struct hr_delivered_progress {
-    const char *path;   /* of the folder whose heads are read */
+/* What takes a while on a slow drive: heads that have to be read, and later the files of folders. */
+struct hr_sequence_progress {
+    const char *path;   /* of the folder whose heads are read, or whose files go into the folders of sequences */
     int64_t elapsed_ns; /* since the first of them */
     size_t files_done, files_total;
 };
-struct hr_delivered_observer {
+struct hr_sequence_observer {
     void *context;
     void (*progress)(void *context,
-                     const struct hr_delivered_progress *progress); /* after each, on the calling thread */
+                     const struct hr_sequence_progress *progress); /* after each, on the calling thread */
 };
 
 /* Gathers every frame that stands in the places, bags and folders at `paths`. Frames that were moved out of a bag
@@ -91,7 +91,7 @@ struct hr_delivered_observer {
  * owns *out (hr_delivered_destroy, which takes NULL). HR_NOT_FOUND, HR_DENIED, HR_GONE, HR_CANCELLED, HR_NOMEM. A file
  * that cannot be read is a frame with a trouble, a folder below that cannot be read has none; both are counted. */
 HR_API HR_MUST_USE enum hr_status hr_delivered_create(struct hr_delivered **out, const char *const *paths,
-                                                      size_t path_count, const struct hr_delivered_observer *observer,
+                                                      size_t path_count, const struct hr_sequence_observer *observer,
                                                       const struct hr_cancel *cancel, struct hr_fault *fault);
 HR_API void hr_delivered_destroy(struct hr_delivered *delivered);
 
@@ -183,6 +183,7 @@ struct hr_fill_options {
     enum hr_fill fill;
     const struct hr_body_name *body_names;
     size_t body_name_count;
+    const struct hr_sequence_observer *observer; /* NULL: nobody looks on */
 };
 
 /* One sequence's folder in one place. A sequence has a second one there where frames were delivered later that were

@@ -189,11 +189,13 @@ static enum hr_status give_up(struct hr_giving *giving, struct hr_bag_leaving *f
 }
 
 enum hr_status hr_bag_give_up(const char *path, struct hr_bag_leaving *files, size_t count,
-                              const struct hr_cancel *cancel, struct hr_fault *fault)
+                              const struct hr_bag_leaving_observer *observer, const struct hr_cancel *cancel,
+                              struct hr_fault *fault)
 {
     struct hr_giving giving;
     bool is_giving_up = false;
     enum hr_status status = open_bag(&giving, path, fault);
+    giving.observer = observer;
     giving.cancel = cancel;
     if (!status)
         status = hr__bag_holds(&is_giving_up, &giving.folder, HR_BAG_GIVING_UP, fault);

@@ -25,10 +25,11 @@ struct hr_given {
 };
 
 struct hr_giving {
-    struct hr_folder folder; /* the bag's, locked */
-    struct hr_folder beside; /* in which it stands */
-    const char *name;        /* of the bag there; points into folder.path */
-    bool renames_whole;      /* the volume */
+    struct hr_folder folder;                        /* the bag's, locked */
+    struct hr_folder beside;                        /* in which it stands */
+    const char *name;                               /* of the bag there; points into folder.path */
+    bool renames_whole;                             /* the volume */
+    const struct hr_bag_leaving_observer *observer; /* NULL: nobody looks on */
     const struct hr_cancel *cancel;
     struct hr_journal files; /* files.csv as it was before */
     struct hr_given *rows;   /* sorted by path */

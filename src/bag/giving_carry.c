@@ -72,8 +72,7 @@ static char *part_of(const char *to)
 static enum hr_status put_copy(const struct hr_giving *giving, const char *from, const char *part, const char *to,
                                const struct hr_bag_file *listed)
 {
-    enum hr_status status =
-        hr__folder_copy(&giving->beside, from, part, listed->size_bytes, HR_COPY_BYTES, NULL);
+    enum hr_status status = hr__folder_copy(&giving->beside, from, part, listed->size_bytes, HR_COPY_BYTES, NULL);
     if (status)
         return status;
     status = prove(giving, part, listed);

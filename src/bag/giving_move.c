@@ -215,8 +215,11 @@ static enum hr_status sync_sources(const struct hr_giving *giving, struct hr_fau
 enum hr_status hr__giving_move(struct hr_giving *giving, struct hr_fault *fault)
 {
     enum hr_status status = open_ways(giving, fault);
-    for (size_t i = 0; i < giving->count && !status; i++)
+    for (size_t i = 0; i < giving->count && !status; i++) {
         status = move_row(giving, &giving->rows[i], fault);
+        if (giving->observer)
+            giving->observer->progress(giving->observer->context, i + 1);
+    }
     if (!status)
         status = settle_folders(giving, fault);
     return status ? status : sync_sources(giving, fault);

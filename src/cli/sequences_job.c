@@ -3,23 +3,30 @@
 
 #include "cli/progress.h"
 
-static void show_heads(void *context, const struct hr_delivered_progress *progress)
+struct show {
+    struct progress *progress;
+    const char *what, *why;
+};
+
+static void show(void *context, const struct hr_sequence_progress *at)
 {
-    const struct reading_view view = {.what = "frames in ",
-                                      .name = progress->path,
-                                      .why = "reading the heads of files",
-                                      .elapsed_ns = progress->elapsed_ns,
-                                      .files_done = progress->files_done,
-                                      .files_total = progress->files_total};
-    if (progress->files_done == 1)
-        progress_restart(context);
-    progress_reading(context, &view);
+    const struct show *show = context;
+    const struct reading_view view = {.what = show->what,
+                                      .name = at->path,
+                                      .why = show->why,
+                                      .elapsed_ns = at->elapsed_ns,
+                                      .files_done = at->files_done,
+                                      .files_total = at->files_total};
+    if (at->files_done == 1)
+        progress_restart(show->progress);
+    progress_reading(show->progress, &view);
 }
 
 static enum hr_status gather(struct sequences_found *found, const struct cli_call *call,
                              const struct sequences_job *job, struct progress *progress, struct hr_fault *fault)
 {
-    const struct hr_delivered_observer observer = {.context = progress, .progress = show_heads};
+    struct show heads = {progress, "frames in ", "reading the heads of files"};
+    const struct hr_sequence_observer observer = {.context = &heads, .progress = show};
     progress_remark(progress, "gathering the frames in ", job->paths[0]);
     enum hr_status status =
         hr_delivered_create(&found->delivered, job->paths, job->path_count, &observer, call->cancel, fault);
@@ -27,6 +34,17 @@ static enum hr_status gather(struct sequences_found *found, const struct cli_cal
         status = hr_grouping_create(&found->grouping, found->delivered->frames, found->delivered->frame_count,
                                     &job->grouping, fault);
     return status;
+}
+
+static enum hr_status fill(struct sequences_found *found, const struct cli_call *call, const struct sequences_job *job,
+                           struct progress *progress, struct hr_fault *fault)
+{
+    struct show files = {progress, "sequences in ", ""};
+    const struct hr_sequence_observer observer = {.context = &files, .progress = show};
+    struct hr_fill_options options = job->fill;
+    options.observer = &observer;
+    progress_remark(progress, "filling the folders of sequences in ", job->paths[0]);
+    return hr_sequences_fill(&found->filled, found->delivered, found->grouping, &options, call->cancel, fault);
 }
 
 /* Files that were moved are named where they stand now. */
@@ -51,8 +69,7 @@ static enum hr_status make(struct sequences_found *found, const struct cli_call 
     enum hr_status status = gather(found, call, job, progress, fault);
     if (status != HR_OK)
         return status;
-    progress_remark(progress, "filling the folders of sequences in ", job->paths[0]);
-    status = hr_sequences_fill(&found->filled, found->delivered, found->grouping, &job->fill, call->cancel, fault);
+    status = fill(found, call, job, progress, fault);
     if (status == HR_OK && job->fill.fill == HR_FILL_MOVE)
         gather_anew(found, call, job, progress);
     return status;

@@ -16,7 +16,7 @@ const char *hr__gathering_keep(struct hr_gathering *gathering, char *text)
 }
 
 enum hr_status hr_delivered_create(struct hr_delivered **out, const char *const *paths, size_t path_count,
-                                   const struct hr_delivered_observer *observer, const struct hr_cancel *cancel,
+                                   const struct hr_sequence_observer *observer, const struct hr_cancel *cancel,
                                    struct hr_fault *fault)
 {
     struct hr_gathering *gathering = calloc(1, sizeof *gathering);

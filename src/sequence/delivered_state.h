@@ -35,7 +35,7 @@ struct hr_gathering {
     size_t text_count, text_capacity;
     struct hr_bag_listing **listings; /* whose strings items point to */
     size_t listing_count, listing_capacity;
-    const struct hr_delivered_observer *observer; /* NULL: nobody looks on */
+    const struct hr_sequence_observer *observer; /* NULL: nobody looks on */
 };
 
 /* Adds what stands at `path`: the bags at or below it, or, when there are none, the files of the folder. */

@@ -26,6 +26,7 @@ struct moving {
     struct hr_fill_site *site;
     struct mover *movers; /* by path, so by bag */
     size_t count, capacity;
+    size_t left_before; /* files of the bags before this one */
     uint64_t moved;
 };
 
@@ -39,7 +40,7 @@ static enum hr_status end_in(struct hr_fill_site *site, const char *folder, cons
     char *bag = record ? hr__path_join(site->folder.path, below) : NULL;
     enum hr_status status = bag ? HR_OK : HR_NOMEM, ended = HR_OK;
     if (!status && hr__folder_facts(&facts, &site->folder, record, NULL) == HR_OK)
-        ended = hr_bag_give_up(bag, NULL, 0, cancel, &fault);
+        ended = hr_bag_give_up(bag, NULL, 0, NULL, cancel, &fault);
     if (ended == HR_CANCELLED)
         status = ended;
     else if (ended)
@@ -150,10 +151,17 @@ static void tell_all(struct moving *moving, const struct mover *movers, size_t c
     }
 }
 
+static void tell_left(void *context, size_t files_done)
+{
+    struct moving *moving = context;
+    hr__fill_tell(moving->site, moving->left_before + files_done);
+}
+
 static enum hr_status move_from(struct moving *moving, const struct mover *movers, size_t count,
                                 const struct hr_cancel *cancel)
 {
     const struct hr_fill_site *site = moving->site;
+    const struct hr_bag_leaving_observer observer = {.context = moving, .progress = tell_left};
     size_t name_length, length = bag_length(movers[0].path, &name_length);
     struct hr_fault fault = {0};
     char *name = strndup(movers[0].path, name_length), *below = name ? hr__path_join(site->job, name) : NULL;
@@ -164,13 +172,14 @@ static enum hr_status move_from(struct moving *moving, const struct mover *mover
         files[i] = (struct hr_bag_leaving){.path = movers[i].path + length, .to = movers[i].to};
     if (!status && !length)
         hr__fault_set(&fault, HR_UNSUPPORTED, 0, "only files of bags are moved: fill by copy");
-    else if (!status && hr_bag_give_up(bag, files, count, cancel, &fault) == HR_OK)
+    else if (!status && hr_bag_give_up(bag, files, count, &observer, cancel, &fault) == HR_OK)
         for (size_t i = 0; i < count; i++)
             tell(moving, &movers[i], files[i].status, hr_status_name(files[i].status));
     if (fault.status == HR_CANCELLED)
         status = HR_CANCELLED;
     else if (fault.status)
         tell_all(moving, movers, count, &fault);
+    moving->left_before += count;
     free(files);
     free(bag);
     free(below);

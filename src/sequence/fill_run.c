@@ -7,6 +7,7 @@
 #include "base/fault.h"
 #include "base/path.h"
 #include "base/units.h"
+#include "platform/clock.h"
 #include "sequence/fill_site.h"
 
 void hr__fill_say(struct hr_fill_site *site, const char *sentence)
@@ -14,6 +15,33 @@ void hr__fill_say(struct hr_fill_site *site, const char *sentence)
     if (site->sentence.size)
         hr__text_append(&site->sentence, ". ");
     hr__text_append(&site->sentence, sentence);
+}
+
+/* ---- Who looks on ---- */
+
+static bool is_wanted(const struct hr_sequence_folder *folder, size_t at)
+{
+    const struct hr_sequence_file *file = &folder->files[at];
+    return file->sequence != HR_NOT_GROUPED && !*file->filled;
+}
+
+static void begin_watch(struct hr_fill_site *site, const struct hr_filling *filling)
+{
+    struct hr_sequence_progress *progress = &site->watch.progress;
+    site->watch = (struct hr_fill_watch){.observer = filling->options->observer, .began_ns = hr__clock_now_ns()};
+    progress->path = filling->delivered->places[site->place].path;
+    for (size_t i = 0; i < site->index.folder_count; i++)
+        for (size_t j = 0; j < site->index.folders[i].file_count; j++)
+            progress->files_total += is_wanted(&site->index.folders[i], j);
+}
+
+void hr__fill_tell(struct hr_fill_site *site, size_t files_done)
+{
+    struct hr_fill_watch *watch = &site->watch;
+    watch->progress.files_done = files_done;
+    watch->progress.elapsed_ns = hr__clock_now_ns() - watch->began_ns;
+    if (watch->observer && watch->observer->progress)
+        watch->observer->progress(watch->observer->context, &watch->progress);
 }
 
 static void say_missing(struct hr_fill_site *site)
@@ -57,12 +85,6 @@ static bool save(struct hr_fill_site *site)
 
 /* ---- Files ---- */
 
-static bool is_wanted(const struct hr_sequence_folder *folder, size_t at)
-{
-    const struct hr_sequence_file *file = &folder->files[at];
-    return file->sequence != HR_NOT_GROUPED && !*file->filled;
-}
-
 /* Of two files of a frame with one name the second is not put in the first one's stead. */
 static bool has_twin(const struct hr_sequence_folder *folder, size_t at)
 {
@@ -105,7 +127,7 @@ static void count_there(struct hr_fill_site *site)
 }
 
 static enum hr_status fill_folder(struct hr_fill_count *done, struct hr_sequence_folder *folder, const char *path,
-                                  const struct hr_fill_site *site, const struct hr_filling *filling)
+                                  struct hr_fill_site *site, const struct hr_filling *filling)
 {
     size_t wanted = 0;
     for (size_t i = 0; i < folder->file_count; i++)
@@ -115,11 +137,14 @@ static enum hr_status fill_folder(struct hr_fill_count *done, struct hr_sequence
         return done->fault.status == HR_NOMEM ? HR_NOMEM : HR_OK;
     }
     enum hr_status status = HR_OK;
-    for (size_t i = 0; i < folder->file_count && !status; i++)
+    for (size_t i = 0; i < folder->file_count && !status; i++) {
         if (hr_cancel_requested(filling->cancel))
-            status = HR_CANCELLED;
-        else if (is_wanted(folder, i))
-            status = fill_at(done, folder, i, path, site, filling);
+            return HR_CANCELLED;
+        if (!is_wanted(folder, i))
+            continue;
+        status = fill_at(done, folder, i, path, site, filling);
+        hr__fill_tell(site, site->watch.progress.files_done + 1);
+    }
     if (done->files_new && hr__folder_sync(&site->folder, path, &done->fault) == HR_NOMEM)
         status = HR_NOMEM;
     return status;
@@ -155,6 +180,7 @@ enum hr_status hr__fill_site_fill(struct hr_fill_site *site, const struct hr_fil
     if (site->fault.status)
         return HR_OK;
     count_there(site);
+    begin_watch(site, filling);
     if (!save(site) || site->fill == HR_FILL_LIST)
         return HR_OK;
     enum hr_status status = site->fill == HR_FILL_MOVE ? hr__fill_move(site, filling) : fill_folders(site, filling);

@@ -25,6 +25,13 @@ struct hr_filling {
     char **body_names; /* one a body of the grouping */
 };
 
+/* How far the files of one site are. */
+struct hr_fill_watch {
+    const struct hr_sequence_observer *observer; /* NULL: nobody looks on */
+    int64_t began_ns;
+    struct hr_sequence_progress progress;
+};
+
 /* How filling one folder went. */
 struct hr_fill_count {
     size_t files_new, files_there, files_failed;
@@ -44,6 +51,7 @@ struct hr_fill_site {
     size_t frames_missing; /* frames of sequences that are not in this place */
     struct hr_text sentence;
     struct hr_fault fault; /* why nothing can be done here */
+    struct hr_fill_watch watch;
 };
 
 struct hr_fill_sites {
@@ -56,6 +64,8 @@ HR_MUST_USE enum hr_status hr__fill_sites_find(struct hr_fill_sites *out, const 
                                                struct hr_fault *fault);
 void hr__fill_sites_finish(struct hr_fill_sites *sites);
 
+/* So many files of the site are done, or could not be. */
+void hr__fill_tell(struct hr_fill_site *site, size_t files_done);
 /* Adds to what a person is told of the site. */
 void hr__fill_say(struct hr_fill_site *site, const char *sentence);
 

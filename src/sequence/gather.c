@@ -161,9 +161,9 @@ static size_t count_wanted_heads(const struct hr_gathering *gathering, const str
     return wanted;
 }
 
-static void tell(const struct hr_gathering *gathering, const struct hr_delivered_progress *progress)
+static void tell(const struct hr_gathering *gathering, const struct hr_sequence_progress *progress)
 {
-    const struct hr_delivered_observer *observer = gathering->observer;
+    const struct hr_sequence_observer *observer = gathering->observer;
     if (observer && observer->progress)
         observer->progress(observer->context, progress);
 }
@@ -172,8 +172,8 @@ static void tell(const struct hr_gathering *gathering, const struct hr_delivered
 static enum hr_status read_heads(struct hr_gathering *gathering, const struct source *source, struct hr_card *folder,
                                  const struct hr_cancel *cancel, struct hr_fault *fault)
 {
-    struct hr_delivered_progress progress = {.path = hr_card_resolved_path(folder),
-                                             .files_total = count_wanted_heads(gathering, source)};
+    struct hr_sequence_progress progress = {.path = hr_card_resolved_path(folder),
+                                            .files_total = count_wanted_heads(gathering, source)};
     int64_t began_ns = hr__clock_now_ns();
     enum hr_status status = HR_OK;
     for (size_t i = source->first_item; i < gathering->item_count && !status; i++) {

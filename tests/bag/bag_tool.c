@@ -121,7 +121,7 @@ static int give_up(const char *bag, const char *to, char **paths, size_t count)
     for (size_t i = 0; i < count && files; i++)
         files[i] = (struct hr_bag_leaving){.path = paths[i], .to = hr__path_join(to, hr__path_last(paths[i]))};
     if (files)
-        must(hr_bag_give_up(bag, files, count, NULL, &fault), &fault);
+        must(hr_bag_give_up(bag, files, count, NULL, NULL, &fault), &fault);
     for (size_t i = 0; i < count && files; i++) {
         if (files[i].status) {
             printf("%s: %s\n", files[i].path, hr_status_name(files[i].status));

@@ -62,7 +62,7 @@ START_TEST(a_file_leaves_and_the_bag_is_as_valid_as_before)
     struct hr_fault fault = {0};
     snprintf(data, sizeof data, "data/%s", file.path);
     snprintf(content, sizeof content, "%s", yard_read(&yard, in_bag(&yard, bag, data)));
-    ck_assert_msg(hr_bag_give_up(bag, &file, 1, NULL, &fault) == HR_OK, "%s", fault.text);
+    ck_assert_msg(hr_bag_give_up(bag, &file, 1, NULL, NULL, &fault) == HR_OK, "%s", fault.text);
     ck_assert_int_eq(file.status, HR_OK);
     ck_assert(!yard_stands(&yard, in_bag(&yard, bag, data)));
     ck_assert_str_eq(yard_read(&yard, in_job(&yard, bag, file.to)), content);
@@ -89,7 +89,7 @@ START_TEST(all_files_may_leave_one_after_the_other)
     static const char *const to[FILES] = {"sequences/play/1", "sequences/play/2", "sequences/play/3"};
     for (size_t i = 0; i < FILES; i++) {
         struct hr_bag_leaving file = {.path = listing->files[i].path, .to = to[i]};
-        ck_assert_int_eq(hr_bag_give_up(bag, &file, 1, NULL, NULL), HR_OK);
+        ck_assert_int_eq(hr_bag_give_up(bag, &file, 1, NULL, NULL, NULL), HR_OK);
         ck_assert_int_eq(file.status, HR_OK);
         yard_expect(bag, HR_BAG_VALID);
     }
@@ -111,11 +111,11 @@ START_TEST(what_left_earlier_is_told_as_there)
     bag_with(&yard, true, bag);
     struct hr_bag_listing *listing = list(bag);
     struct hr_bag_leaving file = first_of(listing);
-    ck_assert_int_eq(hr_bag_give_up(bag, &file, 1, NULL, NULL), HR_OK);
+    ck_assert_int_eq(hr_bag_give_up(bag, &file, 1, NULL, NULL, NULL), HR_OK);
     char before[1 << 14];
     snprintf(before, sizeof before, "%s", yard_facts(&yard, bag));
     file.status = HR_IO;
-    ck_assert_int_eq(hr_bag_give_up(bag, &file, 1, NULL, NULL), HR_OK);
+    ck_assert_int_eq(hr_bag_give_up(bag, &file, 1, NULL, NULL, NULL), HR_OK);
     ck_assert_int_eq(file.status, HR_OK);
     ck_assert_str_eq(yard_facts(&yard, bag), before);
     hr_bag_listing_destroy(listing);
@@ -137,7 +137,7 @@ START_TEST(what_cannot_leave_stays_listed_and_the_rest_goes)
         {.path = "DCIM/none", .to = "sequences/play/none"},
         {.path = listing->files[2].path, .to = "../out"},
     };
-    ck_assert_int_eq(hr_bag_give_up(bag, files, sizeof files / sizeof *files, NULL, NULL), HR_OK);
+    ck_assert_int_eq(hr_bag_give_up(bag, files, sizeof files / sizeof *files, NULL, NULL, NULL), HR_OK);
     ck_assert_int_eq(files[0].status, HR_EXISTS);
     ck_assert((files[1].status == HR_OK) != (files[2].status == HR_OK)); /* a file leaves once */
     ck_assert_int_eq(files[3].status, HR_NOT_FOUND);
@@ -162,7 +162,7 @@ START_TEST(a_second_name_of_the_file_is_the_one_that_stays)
     snprintf(data, sizeof data, "data/%s", file.path);
     yard_write(&yard, in_job(&yard, bag, "sequences/play/other"), "");
     ck_assert_int_eq(link(in_bag(&yard, bag, data), in_job(&yard, bag, file.to)), 0);
-    ck_assert_int_eq(hr_bag_give_up(bag, &file, 1, NULL, NULL), HR_OK);
+    ck_assert_int_eq(hr_bag_give_up(bag, &file, 1, NULL, NULL, NULL), HR_OK);
     ck_assert_int_eq(file.status, HR_OK);
     ck_assert(yard_stands(&yard, in_job(&yard, bag, file.to)));
     yard_expect(bag, HR_BAG_VALID);
@@ -176,7 +176,7 @@ static void expect_refusal(const struct yard *yard, const char *bag, enum hr_sta
     struct hr_bag_leaving file = {.path = "DCIM/x", .to = "sequences/play/x"};
     char before[1 << 14];
     snprintf(before, sizeof before, "%s", yard_facts(yard, bag));
-    ck_assert_int_eq(hr_bag_give_up(bag, &file, 1, NULL, NULL), expected);
+    ck_assert_int_eq(hr_bag_give_up(bag, &file, 1, NULL, NULL, NULL), expected);
     ck_assert_str_eq(yard_facts(yard, bag), before);
 }
 
@@ -210,7 +210,7 @@ START_TEST(nothing_leaves_a_bag_that_is_unfinished_or_anothers)
     yard_write(&yard, "place/other/manifest-xxh128.txt", "");
     snprintf(bag, sizeof bag, "%s", yard_path(&yard, "place/other"));
     expect_refusal(&yard, bag, HR_UNSUPPORTED);
-    ck_assert_int_eq(hr_bag_give_up(yard_path(&yard, "place/none"), NULL, 0, NULL, NULL), HR_NOT_FOUND);
+    ck_assert_int_eq(hr_bag_give_up(yard_path(&yard, "place/none"), NULL, 0, NULL, NULL, NULL), HR_NOT_FOUND);
     yard_end(&yard);
 }
 END_TEST
@@ -246,7 +246,7 @@ START_TEST(a_record_that_lies_moves_nothing_out_of_the_job)
     bag_with(&yard, true, bag);
     for (size_t i = 0; i < sizeof records / sizeof *records; i++) {
         yard_write(&yard, in_bag(&yard, bag, ".giving-up.csv"), records[i]);
-        ck_assert_msg(hr_bag_give_up(bag, NULL, 0, NULL, NULL) == HR_MALFORMED, "%s", records[i]);
+        ck_assert_msg(hr_bag_give_up(bag, NULL, 0, NULL, NULL, NULL) == HR_MALFORMED, "%s", records[i]);
     }
     yard_expect(bag, HR_BAG_VALID_WITH_WARNINGS);
     yard_end(&yard);

@@ -227,7 +227,7 @@ static void as_bag(const uint8_t *data, size_t size)
     if (hr_bag_list(&listing, fuzz_path("job/bag"), NULL) == HR_OK)
         check_listing(listing);
     hr_bag_listing_destroy(listing);
-    (void)!hr_bag_give_up(fuzz_path("job/bag"), NULL, 0, NULL, NULL);
+    (void)!hr_bag_give_up(fuzz_path("job/bag"), NULL, 0, NULL, NULL, NULL);
     ground_entries = 0;
     must(nftw(fuzz_folder, count_entry, 16, FTW_PHYS) == 0 && ground_entries == 2);
 }

@@ -7,12 +7,15 @@
 
 #include "base/fault.h"
 
-static bool ran_out_of_memory(void)
+/* Else memory was out, which the library does not always say. */
+static bool was_refused(void)
 {
-    bool found = false;
-    for (unsigned long error; (error = ERR_get_error());)
-        found |= ERR_GET_REASON(error) == ERR_R_MALLOC_FAILURE;
-    return found;
+    bool is_unsupported = false, has_memory = true;
+    for (unsigned long error; (error = ERR_get_error());) {
+        is_unsupported |= ERR_GET_REASON(error) == ERR_R_UNSUPPORTED;
+        has_memory &= ERR_GET_REASON(error) != ERR_R_MALLOC_FAILURE;
+    }
+    return is_unsupported && has_memory;
 }
 
 /* A policy of the system (FIPS) may take MD5 or SHA-1 away: that shows here and nowhere later. */
@@ -24,7 +27,7 @@ static enum hr_status create(void **state, const EVP_MD *type, struct hr_fault *
         return hr__fault_nomem(fault, "a digest");
     if (EVP_DigestInit_ex(context, type, NULL) != 1) {
         EVP_MD_CTX_free(context);
-        if (ran_out_of_memory())
+        if (!was_refused())
             return hr__fault_nomem(fault, "a digest");
         return hr__fault_set(fault, HR_UNSUPPORTED, 0, "this system's cryptography does not allow %s",
                              EVP_MD_get0_name(type));

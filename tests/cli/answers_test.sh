@@ -193,4 +193,12 @@ a_file_that_fails_is_named_with_its_place_and_is_status_1() {
 }
 tap a_file_that_fails_is_named_with_its_place_and_is_status_1
 
+# As a system under a FIPS policy does that has no module for it: config(5ssl), default_properties.
+a_digest_the_system_does_not_allow_is_told_as_that() {
+	printf '%s\n' 'openssl_conf = init' '[init]' 'alg_section = algorithms' '[algorithms]' 'default_properties = fips=yes' >out.cnf
+	OPENSSL_CONF=$PWD/out.cnf answers 1 headrace verify ssd
+	grep "^headrace: this system's cryptography does not allow SHA256$" err
+}
+tap a_digest_the_system_does_not_allow_is_told_as_that
+
 tap_done

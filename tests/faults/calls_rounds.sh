@@ -2,7 +2,7 @@
 # SPDX-License-Identifier: ISC
 # Every call fails once: in each round one call of one kind fails in one command. However that is, the command ends in time and of no
 # signal, with status 0 only when all that was asked is done and proven, else with a sentence that says what failed; it leaves no
-# descriptor open, no final name over other bytes, and the same command again does what is left.
+# memory and no descriptor behind, no final name over other bytes, and the same command again does what is left.
 #
 # Rounds take turns between allocations, which are many, and the other calls, until one of the two walks has met every call; then the other
 # goes on. As many rounds as the two numbers that begin the output are all there are. HEADRACE_CALLS_OF names the commands below that are to
@@ -23,6 +23,10 @@ scratch=$(mktemp -d "$folder/headrace-calls.XXXXXX")
 export XDG_STATE_HOME="$scratch/drives/state" LC_ALL=C TZ=UTC
 # A sanitizer wants to be first among what is loaded. It then has the allocations for itself, and none of them fails.
 sanitizer=$(ldd "$headrace" | sed -n 's/.* => \([^ ]*lib[at]san[^ ]*\).*/\1/p')
+# Else gcc's leak checker stands behind the library of failing calls. leaks_of_others.txt: what the libraries below us leak by themselves.
+leak_checker=$(gcc -print-file-name=liblsan.so)
+[ -e "$leak_checker" ] && [ -z "$sanitizer" ] || leak_checker=
+leak_options="exitcode=0:fast_unwind_on_malloc=0:log_path=leaks:print_suppressions=0:suppressions=$HEADRACE_SOURCE/tests/faults/leaks_of_others.txt"
 
 # ---- The commands, on two ext4 drives where that can be, for a copy in memory never counts as safe ----
 
@@ -47,10 +51,11 @@ commands=${HEADRACE_CALLS_OF:-'offload archive resume verify safe unsafe sequenc
 # with [KIND N]: runs the command, with the N-th call of this kind failing.
 with() {
 	: >note
+	rm -f leaks.*
 	status=0
 	# shellcheck disable=SC2086 # a list of words
-	timeout 60 env FAILING_KIND="${1:-}" FAILING_AT="${2:-0}" FAILING_NOTE=note LD_PRELOAD="$sanitizer $failing" "$headrace" $asked \
-		>out 2>err || status=$?
+	timeout 60 env FAILING_KIND="${1:-}" FAILING_AT="${2:-0}" FAILING_NOTE=note LSAN_OPTIONS="$leak_options" \
+		LD_PRELOAD="$sanitizer $failing $leak_checker" "$headrace" $asked >out 2>err || status=$?
 }
 
 # ---- What stands before ----
@@ -163,6 +168,7 @@ has_closed_all() {
 complain() {
 	rounds_broken "$command, $kind $number ($(sed -n 's/^failed //p' note)): $1"
 	sed 's/^/# /' err out note | head -n 12
+	sed 's/^/# /' leaks.* 2>/dev/null | head -n 40
 	return 1
 }
 
@@ -175,6 +181,7 @@ judge() {
 	*) complain "status $status"; return ;;
 	esac
 	has_closed_all || { complain "$(grep left_open note || echo 'did not come to its end')"; return; }
+	[ -z "$(find . -maxdepth 1 -name 'leaks.*')" ] || { complain 'leaks memory'; return; }
 	is_offload || return 0
 	[ "$status" != 4 ] || [ "$stands" != empty ] || [ -z "$(find one two -type f)" ] || { complain 'refused, and wrote'; return; }
 	names_nothing_wrong || { complain 'a final name with other bytes'; return; }

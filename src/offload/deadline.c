@@ -83,15 +83,16 @@ static void set_card_left(struct hr_forecast_card *card, uint64_t read_bytes)
     card->bytes = bytes;
 }
 
-/* What was written of small files may lie in the page cache until a sync: until then it is as good as not written. */
+/* What was written of small files may lie in the page cache until a sync: until then it is as good as not written. How
+ * many files were read back follows from the bytes: what is proven is told later, when names are durable. */
 static void set_place_left(struct hr_forecast_place *place, const struct hr_sink_progress *done)
 {
     bool is_small = place->bytes < place->files * HR_DIRECT_FROM_BYTES;
     struct hr_stage_count written = is_small ? done->durable : done->written;
     place->files = less(place->files, written.files);
     place->bytes = less(place->bytes, written.bytes);
-    place->unread_files = less((double)written.files, done->proven.files);
     place->unread_bytes = less((double)written.bytes, done->read_back_bytes);
+    place->unread_files = written.bytes ? (double)written.files * place->unread_bytes / (double)written.bytes : 0;
 }
 
 double hr__deadline_sent_since(const struct hr_sink_progress *done, const struct hr_last_sync *sync, double seconds,

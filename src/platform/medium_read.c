@@ -12,25 +12,28 @@ static enum hr_status read_counted(bool *is_from_device, const struct hr_medium_
     return status;
 }
 
-static bool empty_cache(const struct hr_file *file)
+static bool empty_cache(uint64_t *size_bytes, const struct hr_file *file)
 {
     struct hr_file_facts facts;
     uint64_t resident = 0;
     hr__file_drop_cache(file);
-    hr__file_will_stream(file);
-    return hr__file_facts(&facts, file, NULL) == HR_OK &&
-           hr__file_resident_bytes(&resident, file, facts.size_bytes, NULL) == HR_OK && resident == 0;
+    if (hr__file_facts(&facts, file, NULL) != HR_OK)
+        return false;
+    *size_bytes = facts.size_bytes;
+    return hr__file_resident_bytes(&resident, file, facts.size_bytes, NULL) == HR_OK && resident == 0;
 }
 
 static enum hr_status read_evicted(enum hr_proof *proof, const struct hr_medium_read *wanted, struct hr_fault *fault)
 {
     struct hr_file file;
+    uint64_t size;
     bool is_from_device;
     enum hr_status status =
         hr__file_open(&file, wanted->folder, wanted->path, HR_FILE_READ, false, wanted->shown, fault);
     if (status)
         return status;
-    bool was_empty = empty_cache(&file);
+    bool was_empty = empty_cache(&size, &file);
+    hr__file_will_stream(&file);
     status = read_counted(&is_from_device, wanted, &file, fault);
     if (!status && was_empty && is_from_device)
         *proof = HR_PROOF_EVICTED;
@@ -63,17 +66,15 @@ enum hr_status hr__medium_read(enum hr_proof *proof, const struct hr_medium_read
 /* The kernel counts a read when it is sent to the device, and sends it before the call returns. */
 void hr__medium_fetch(struct hr_medium_fetch *fetch, const struct hr_medium_read *wanted)
 {
-    uint64_t before = 0, after = 0;
-    struct hr_file_facts facts;
+    uint64_t before = 0, after = 0, size = 0;
     *fetch = HR_MEDIUM_FETCH_NONE;
     if (!wanted->count ||
         hr__file_open(&fetch->file, wanted->folder, wanted->path, HR_FILE_READ, false, wanted->shown, NULL))
         return;
-    bool is_asked = empty_cache(&fetch->file) && hr__file_facts(&facts, &fetch->file, NULL) == HR_OK &&
-                    hr__fetch_count_read(&before, wanted->count);
+    bool is_asked = empty_cache(&size, &fetch->file) && hr__fetch_count_read(&before, wanted->count);
     if (is_asked)
         hr__file_fetch(&fetch->file);
-    if (!is_asked || !hr__fetch_count_read(&after, wanted->count) || after - before < facts.size_bytes)
+    if (!is_asked || !hr__fetch_count_read(&after, wanted->count) || after - before < size)
         hr__medium_fetch_drop(fetch);
 }
 

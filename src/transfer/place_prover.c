@@ -8,9 +8,10 @@
 #include "platform/clock.h"
 #include "transfer/fetch_ahead.h"
 
-/* What waits for a sync waits no longer than this; names wait for one until they are so many. */
+/* What waits for a sync waits no longer than this, be it bytes or names; names no longer than until they are so many.
+ */
 static const int64_t batch_age_ns = 2 * HR_NS_PER_S;
-enum { NAMES_BATCH = 256 };
+enum { NAMES_BATCH = 1024 };
 /* A writer that ends without a word, or has long had nothing to do, is seen by looking. */
 static const int64_t look_again_ns = HR_NS_PER_S / 10;
 
@@ -26,6 +27,7 @@ struct prover {
     struct hr_read_back read_back;
     struct hr_place_folder at;
     struct hr_copy_list durable, renamed;
+    int64_t renamed_since_ns;    /* the first of `renamed` */
     struct hr_fetch_ahead ahead; /* of `durable` */
 };
 
@@ -97,8 +99,59 @@ static void end_spell(struct prover *prover)
     hr__lock_drop(&place->lock);
 }
 
-/* Step 1: what waits becomes durable. A failed sync speaks for everything begun before it, in this batch or still being
- * written, and is never asked again (DESIGN: an error from fsync fails the file for good). */
+/* Where the volume cannot be synced as one, each folder that got a name is, and what leads to it: the folder itself may
+ * be new. */
+static enum hr_status sync_names(struct prover *prover, struct hr_fault *fault)
+{
+    struct hr_place *place = prover->place;
+    char *last = NULL;
+    enum hr_status status = HR_OK;
+    if (!place->syncs_each_file)
+        return hr__folder_sync_volume(&place->root, fault);
+    for (struct hr_pending_copy *copy = prover->renamed.first; copy && !status; copy = copy->next) {
+        char *folder = hr__place_final_path(place, copy->item);
+        if (folder)
+            folder[hr__path_folder_length(folder)] = '\0';
+        if (folder && (!last || strcmp(last, folder) != 0))
+            status = hr__folder_sync_way(&place->root, folder, last, fault);
+        if (!folder)
+            status = hr__fault_nomem(fault, "a folder's name");
+        free(last);
+        last = folder;
+    }
+    free(last);
+    return status;
+}
+
+/* Step 3: the new names are durable, and the copies settled. After a failure they keep the names, which hold right
+ * bytes; only nothing is promised of them: a re-run reads them back under their final names. */
+static void settle_as(struct prover *prover, enum hr_status status, const struct hr_fault *fault)
+{
+    struct hr_place *place = prover->place;
+    struct hr_pending_copy *copy;
+    if (status && prover->renamed.first)
+        hr__place_fail(place, fault);
+    while ((copy = hr__copy_list_pop(&prover->renamed, place->engine->job->items))) {
+        struct hr_event event = {
+            .kind = HR_POSTED_PROVEN, .item = copy->item, .sink = place->index, .proof = copy->proof};
+        if (!status) {
+            atomic_fetch_add(&place->proven.bytes, size_of(place, copy));
+            atomic_fetch_add(&place->proven.files, 1);
+            hr__event_post(&place->engine->events, &event, NULL);
+        }
+        free(copy);
+    }
+}
+
+static void settle(struct prover *prover)
+{
+    struct hr_fault fault = {0};
+    settle_as(prover, sync_names(prover, &fault), &fault);
+}
+
+/* Step 1: what waits becomes durable, and, where that is one sync for all of the volume, what was renamed before. A
+ * failed sync speaks for everything begun before it, in this batch or still being written, and is never asked again
+ * (DESIGN: an error from fsync fails the file for good). */
 static void sync_waiting(struct prover *prover)
 {
     struct hr_place *place = prover->place;
@@ -115,9 +168,22 @@ static void sync_waiting(struct prover *prover)
     hr__lock_drop(&place->lock);
     if (status)
         fail_list(place, &batch, &fault);
+    if (!place->syncs_each_file)
+        settle_as(prover, status, &fault);
     tell_durable(place, &batch);
     hr__copy_list_move(&prover->durable, &batch);
     end_spell(prover);
+}
+
+/* Names become durable with the bytes that wait for a sync, where some do. */
+static bool are_names_ripe_locked(const struct prover *prover, int64_t now_ns)
+{
+    const struct hr_place *place = prover->place;
+    if (!prover->renamed.first || now_ns >= prover->renamed_since_ns + batch_age_ns)
+        return prover->renamed.first;
+    if (place->waiting.first && !place->syncs_each_file)
+        return false;
+    return prover->renamed.count >= NAMES_BATCH || !prover->durable.first;
 }
 
 static bool is_ripe_locked(const struct hr_place *place, int64_t now_ns)
@@ -210,6 +276,8 @@ static void prove_next(struct prover *prover)
     hr__fetched_finish(&fetched);
     if (!status) {
         atomic_store(&place->io_failures, 0);
+        if (!prover->renamed.first)
+            prover->renamed_since_ns = hr__clock_now_ns();
         hr__copy_list_push(&prover->renamed, copy, size_of(place, copy));
         return;
     }
@@ -219,52 +287,6 @@ static void prove_next(struct prover *prover)
         hr__place_copy_failed(place, copy->item, true, &fault);
     }
     free(copy);
-}
-
-/* Where the volume cannot be synced as one, each folder that got a name is, and what leads to it: the folder itself may
- * be new. */
-static enum hr_status sync_names(struct prover *prover, struct hr_fault *fault)
-{
-    struct hr_place *place = prover->place;
-    char *last = NULL;
-    enum hr_status status = HR_OK;
-    if (!place->syncs_each_file)
-        return hr__folder_sync_volume(&place->root, fault);
-    for (struct hr_pending_copy *copy = prover->renamed.first; copy && !status; copy = copy->next) {
-        char *folder = hr__place_final_path(place, copy->item);
-        if (folder)
-            folder[hr__path_folder_length(folder)] = '\0';
-        if (folder && (!last || strcmp(last, folder) != 0))
-            status = hr__folder_sync_way(&place->root, folder, last, fault);
-        if (!folder)
-            status = hr__fault_nomem(fault, "a folder's name");
-        free(last);
-        last = folder;
-    }
-    free(last);
-    return status;
-}
-
-/* Step 3: the new names become durable, and the copies are settled. After a failure they keep the names, which hold
- * right bytes; only nothing is promised of them: a re-run reads them back under their final names. */
-static void settle(struct prover *prover)
-{
-    struct hr_place *place = prover->place;
-    struct hr_fault fault = {0};
-    enum hr_status status = sync_names(prover, &fault);
-    if (status)
-        hr__place_fail(place, &fault);
-    struct hr_pending_copy *copy;
-    while ((copy = hr__copy_list_pop(&prover->renamed, place->engine->job->items))) {
-        struct hr_event event = {
-            .kind = HR_POSTED_PROVEN, .item = copy->item, .sink = place->index, .proof = copy->proof};
-        if (!status) {
-            atomic_fetch_add(&place->proven.bytes, size_of(place, copy));
-            atomic_fetch_add(&place->proven.files, 1);
-            hr__event_post(&place->engine->events, &event, NULL);
-        }
-        free(copy);
-    }
 }
 
 enum step { STEP_SYNC, STEP_PROVE, STEP_SETTLE, STEP_END };
@@ -279,7 +301,7 @@ static enum step next_step(struct prover *prover)
         int64_t now_ns = hr__clock_now_ns();
         if (is_ripe_locked(place, now_ns))
             step = STEP_SYNC;
-        else if (prover->renamed.count >= NAMES_BATCH || (prover->renamed.first && !prover->durable.first))
+        else if (are_names_ripe_locked(prover, now_ns))
             step = STEP_SETTLE;
         else if (prover->durable.first && hr__place_may_read_back_locked(place, now_ns))
             step = STEP_PROVE;

@@ -56,8 +56,9 @@ HR_API struct hr_speed hr_speed_prior(double ceiling_bytes_per_s);
 enum {
     HR_FORECAST_CARDS_MAX = 16,
     HR_FORECAST_PLACES_MAX = 8,
-    HR_FORECAST_LINKS_MAX = HR_FORECAST_CARDS_MAX + HR_FORECAST_PLACES_MAX,
-    HR_FORECAST_STAGES_MAX = HR_FORECAST_LINKS_MAX + HR_FORECAST_LINKS_MAX + 1
+    HR_FORECAST_DEVICES_MAX = HR_FORECAST_CARDS_MAX + HR_FORECAST_PLACES_MAX,
+    HR_FORECAST_LINKS_MAX = 2 * HR_FORECAST_DEVICES_MAX, /* one each, and the hubs that join them */
+    HR_FORECAST_STAGES_MAX = HR_FORECAST_DEVICES_MAX + HR_FORECAST_LINKS_MAX + 1
 };
 
 struct hr_forecast_card {
@@ -81,8 +82,9 @@ struct hr_forecast_place {
     double together;
 };
 struct hr_forecast_link {
-    unsigned link;      /* as cards and places name it */
+    unsigned link;      /* as cards, places and other links name it */
     double bytes_per_s; /* that it carries at most, both ways together; 0: unknown */
+    unsigned up;        /* the link that what crosses it crosses next: of the hub it is plugged into; 0: none */
 };
 struct hr_forecast_job {
     struct hr_forecast_card cards[HR_FORECAST_CARDS_MAX];
@@ -123,6 +125,8 @@ struct hr_forecast {
     enum hr_forecast_basis basis;
 };
 
+/* Does what is on the link `from` cross `link`? Its own it does. */
+HR_API bool hr_forecast_crosses(const struct hr_forecast_job *job, unsigned from, unsigned link);
 /* No counts past the maxima. */
 HR_API void hr_forecast_make(struct hr_forecast *out, const struct hr_forecast_job *job);
 

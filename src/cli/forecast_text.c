@@ -8,7 +8,7 @@ static const char *lasts(char out[HR_UNIT_TEXT_SIZE], double seconds)
     return hr__format_duration(out, (int64_t)(seconds * HR_NS_PER_S));
 }
 
-/* A link is told by a card or place that hangs on it. */
+/* A card or place that hangs on the link itself; "": none does, it is that of a hub. */
 static const char *path_on_link(const struct hr_offload_plan *plan, unsigned link)
 {
     const struct hr_forecast_job *job = &plan->foreseen->job;
@@ -21,21 +21,59 @@ static const char *path_on_link(const struct hr_offload_plan *plan, unsigned lin
     return "";
 }
 
+static void put_in_list(struct cli_output *out, bool *is_first, const char *path)
+{
+    cli_output_append(out, *is_first ? "" : ", ");
+    cli_output_name(out, path);
+    *is_first = false;
+}
+
+static void name_hub(struct cli_output *out, const struct hr_offload_plan *plan, unsigned link)
+{
+    const struct hr_forecast_job *job = &plan->foreseen->job;
+    bool is_first = true;
+    cli_output_append(out, "the hub of ");
+    for (size_t i = 0; i < job->card_count; i++)
+        if (hr_forecast_crosses(job, job->cards[i].link, link))
+            put_in_list(out, &is_first, plan->cards[i].path);
+    for (size_t i = 0; i < job->place_count; i++)
+        if (hr_forecast_crosses(job, job->places[i].link, link))
+            put_in_list(out, &is_first, plan->places[i].path);
+}
+
+static void name_link(struct cli_output *out, const struct hr_offload_plan *plan, unsigned link)
+{
+    const char *path = path_on_link(plan, link);
+    if (*path) {
+        cli_output_append(out, "the link of ");
+        cli_output_name(out, path);
+    } else {
+        name_hub(out, plan, link);
+    }
+}
+
 void forecast_text_stage(struct cli_output *out, const struct hr_offload_plan *plan,
                          const struct hr_forecast_stage *stage)
 {
-    static const char *const kinds[] = {[HR_LIMIT_NONE] = "nothing",
-                                        [HR_LIMIT_CARD] = "the card ",
-                                        [HR_LIMIT_LINK] = "the link of ",
-                                        [HR_LIMIT_PLACE] = "the place ",
-                                        [HR_LIMIT_DIGEST] = "SHA-256"};
-    cli_output_append(out, kinds[stage->kind]);
-    if (stage->kind == HR_LIMIT_CARD)
+    switch (stage->kind) {
+    case HR_LIMIT_NONE:
+        cli_output_append(out, "nothing");
+        break;
+    case HR_LIMIT_CARD:
+        cli_output_append(out, "the card ");
         cli_output_name(out, plan->cards[stage->index].path);
-    else if (stage->kind == HR_LIMIT_PLACE)
+        break;
+    case HR_LIMIT_LINK:
+        name_link(out, plan, stage->index);
+        break;
+    case HR_LIMIT_PLACE:
+        cli_output_append(out, "the place ");
         cli_output_name(out, plan->places[stage->index].path);
-    else if (stage->kind == HR_LIMIT_LINK)
-        cli_output_name(out, path_on_link(plan, stage->index));
+        break;
+    case HR_LIMIT_DIGEST:
+        cli_output_append(out, "SHA-256");
+        break;
+    }
 }
 
 void forecast_text_line(struct cli_output *out, const struct hr_offload_plan *plan)

@@ -121,15 +121,34 @@ static void add_places(struct draft *draft, const struct hr_forecast_job *job)
     }
 }
 
+static unsigned up_from(const struct hr_forecast_job *job, unsigned link)
+{
+    for (size_t i = 0; i < job->link_count; i++)
+        if (job->links[i].link == link)
+            return job->links[i].up;
+    return 0;
+}
+
+/* As many steps as there are links, should they lead in a ring. */
+bool hr_forecast_crosses(const struct hr_forecast_job *job, unsigned from, unsigned link)
+{
+    for (size_t i = 0; i <= job->link_count && from; i++, from = up_from(job, from))
+        if (from == link)
+            return true;
+    return false;
+}
+
 static void add_link(struct draft *draft, const struct hr_forecast_job *job, const struct hr_forecast_link *link)
 {
     double copied = 0, read_back = 0;
     for (size_t i = 0; i < job->card_count; i++)
-        copied += is_shared(job->cards[i].link, link->link) ? job->cards[i].bytes : 0;
+        copied += hr_forecast_crosses(job, job->cards[i].link, link->link) ? job->cards[i].bytes : 0;
     for (size_t i = 0; i < job->place_count; i++) {
         const struct hr_forecast_place *place = &job->places[i];
-        copied += is_shared(place->link, link->link) ? place->bytes : 0;
-        read_back += is_shared(place->link, link->link) ? place->bytes + place->unread_bytes : 0;
+        if (!hr_forecast_crosses(job, place->link, link->link))
+            continue;
+        copied += place->bytes;
+        read_back += place->bytes + place->unread_bytes;
     }
     if (link->bytes_per_s <= 0)
         return;

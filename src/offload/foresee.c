@@ -6,6 +6,7 @@
 
 #include "base/fault.h"
 #include "devices/device_link.h"
+#include "offload/foresee_hubs.h"
 #include "platform/apart.h"
 #include "transfer/engine.h"
 
@@ -16,8 +17,9 @@ static const double overhead_s = 0.1;
 /* Reading and writing at once on a disk with heads, in what it moves doing one. */
 static const double heads_together = 0.5;
 
-/* Links of cards are numbered from 1 as the offload groups them, those of places behind. */
-enum { FIRST_LINK_OF_PLACES = HR_CARDS_MAX + 1, PAIR_CEILING = (HR_CARDS_MAX + HR_PLACES_MAX) * 2048 };
+/* Links of cards are numbered from 1 as the offload groups them, those of places behind, and then what joins them. */
+enum { FIRST_LINK_OF_PLACES = HR_CARDS_MAX + 1, FIRST_LINK_OF_HUBS = FIRST_LINK_OF_PLACES + HR_PLACES_MAX };
+enum { PAIR_CEILING = (HR_CARDS_MAX + HR_PLACES_MAX) * 2048 };
 
 struct hr_past_device hr__foresee_device(const struct hr_volume *volume, const char *disks)
 {
@@ -111,6 +113,31 @@ static void add_place(struct hr_offload *offload, size_t index, struct hr_ledger
         add_link(job, link, place->timed.link.ceiling_bytes_per_s);
 }
 
+/* Of a volume on one disk; of more, or of none that is known, there is nothing to tell. */
+static void take_way(struct hr_link_way *ways, size_t *count, const struct hr_volume *volume, unsigned link)
+{
+    struct hr_link_way *way = &ways[*count];
+    if (link && volume->disk_count == 1 && hr__way_of(&way->way, volume->disks[0].name, &hr__system_roots)) {
+        way->link = link;
+        (*count)++;
+    }
+}
+
+/* Without memory for the ways the forecast knows no hubs. */
+static void add_hubs(struct hr_offload *offload)
+{
+    struct hr_forecast_job *job = &offload->foreseen.job;
+    struct hr_link_way *ways = calloc(HR_FORECAST_DEVICES_MAX, sizeof *ways);
+    size_t count = 0;
+    for (size_t i = 0; i < job->card_count && ways; i++)
+        take_way(ways, &count, &offload->cards[i].volume, job->cards[i].link);
+    for (size_t i = 0; i < job->place_count && ways; i++)
+        take_way(ways, &count, &offload->places[i].volume, job->places[i].link);
+    if (ways)
+        hr__foresee_hubs(job, ways, count, FIRST_LINK_OF_HUBS);
+    free(ways);
+}
+
 static double cards_seconds(const struct hr_forecast_job *job)
 {
     struct hr_forecast_job cards = *job;
@@ -166,6 +193,7 @@ static void make_job(struct hr_offload *offload, struct hr_ledger *ledger)
         add_card(offload, i, ledger);
     for (size_t i = 0; i < offload->options.place_count; i++)
         add_place(offload, i, ledger);
+    add_hubs(offload);
     double cards_s = cards_seconds(&offload->foreseen.job);
     for (size_t i = 0; i < offload->options.place_count; i++)
         offload->foreseen.job.places[i].together = together_of(offload, i, cards_s);

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: ISC */
-/* What would be faster: the same job with another link, without a place, without SHA-256. */
+/* What would be faster: the same job with another link, off a hub, without a place, without SHA-256. */
 #include <stdio.h>
 
 #include "base/units.h"
@@ -43,11 +43,20 @@ static struct hr_speed speed_on_port(const struct hr_speed *speed, const struct 
     return is_held && prior.bytes_per_s > speed->bytes_per_s ? prior : *speed;
 }
 
-static void raise_link(struct hr_forecast_job *job, unsigned link, double ceiling)
+/* NULL: the link is not known to the job. */
+static struct hr_forecast_link *link_of(struct hr_forecast_job *job, unsigned link)
 {
     for (size_t i = 0; i < job->link_count; i++)
         if (job->links[i].link == link)
-            job->links[i].bytes_per_s = ceiling;
+            return &job->links[i];
+    return NULL;
+}
+
+static void raise_link(struct hr_forecast_job *job, unsigned link, double ceiling)
+{
+    struct hr_forecast_link *row = link_of(job, link);
+    if (row)
+        row->bytes_per_s = ceiling;
 }
 
 static bool is_of_stage(const struct hr_forecast_job *job, const struct hr_forecast_stage *stage,
@@ -104,6 +113,45 @@ static void offer_port(struct hr_foreseen *foreseen, const struct hr_offload *of
         offer(foreseen, &job, "%s on a port of %g Gb/s", card ? card : place, signal / 1000);
 }
 
+/* ---- Off the hub ---- */
+
+/* Cards first, then places. */
+static unsigned link_of_device(const struct hr_forecast_job *job, size_t device)
+{
+    return device < job->card_count ? job->cards[device].link : job->places[device - job->card_count].link;
+}
+
+static void offer_own_port(struct hr_foreseen *foreseen, unsigned link, unsigned hub, const char *path)
+{
+    struct hr_forecast_job job = foreseen->job;
+    struct hr_forecast_link *own = link_of(&job, link);
+    if (!own || link == hub || !hr_forecast_crosses(&job, link, hub))
+        return;
+    own->up = 0;
+    offer(foreseen, &job, "%s on a port of its own", path);
+}
+
+/* What shares a link leaves the hub together: the first of it tells. */
+static bool is_first_on_link(const struct hr_forecast_job *job, size_t device)
+{
+    unsigned link = link_of_device(job, device);
+    for (size_t i = 0; i < device; i++)
+        if (link_of_device(job, i) == link)
+            return false;
+    return true;
+}
+
+static void offer_own_ports(struct hr_foreseen *foreseen, const struct hr_offload *offload, unsigned hub)
+{
+    const struct hr_forecast_job *job = &foreseen->job;
+    for (size_t i = 0; i < job->card_count + job->place_count; i++) {
+        const char *path =
+            i < job->card_count ? offload->plan_cards[i].path : offload->plan_places[i - job->card_count].path;
+        if (is_first_on_link(job, i))
+            offer_own_port(foreseen, link_of_device(job, i), hub, path);
+    }
+}
+
 /* ---- Less to do ---- */
 
 static void offer_no_sha256(struct hr_foreseen *foreseen)
@@ -130,6 +178,8 @@ void hr__foresee_changes(struct hr_offload *offload)
         return;
     offer_port(foreseen, offload, stage, 5000);
     offer_port(foreseen, offload, stage, 10000);
+    if (stage->kind == HR_LIMIT_LINK)
+        offer_own_ports(foreseen, offload, stage->index);
     if (stage->kind == HR_LIMIT_DIGEST)
         offer_no_sha256(foreseen);
     if (stage->kind == HR_LIMIT_PLACE)

@@ -1,6 +1,7 @@
 #!/bin/sh
 # SPDX-License-Identifier: ISC
-# How far off forecasts are, on emulated cards and drives. Needs root, the blkio controller of cgroup v1, FUSE, and 8 GB of free memory.
+# How far off forecasts are, on emulated cards and drives. Needs root, the blkio controller of cgroup v1, FUSE, and 8 GB of free memory,
+# 18 GB for runs of 20 s.
 #
 #   forecast.sh [--seconds N] [--runs N] [CASE...]      runs of about N seconds (6), N of each case (4); CASE: CARD-PLACES-FILES, as 200-two-small
 #
@@ -27,7 +28,7 @@ while [ $# -gt 0 ]; do
 		shift
 		;;
 	-*)
-		sed -n '3,10s/^# \{0,1\}//p' "$0" >&2
+		sed -n '3,11s/^# \{0,1\}//p' "$0" >&2
 		exit 2
 		;;
 	*) wanted="$wanted $1" ;;
@@ -40,7 +41,7 @@ reason=$(media_can throttle drive) || {
 }
 in_memory=${TMPDIR:-/var/tmp}/headrace-bench-forecast
 mkdir -p "$in_memory"
-mount -t tmpfs -o size=8g tmpfs "$in_memory"
+mount -t tmpfs -o "size=$((4 + seconds * 7 / 10))g" tmpfs "$in_memory"
 media_begin "$in_memory/media"
 trap 'media_end; status=$?; umount "$in_memory" && rmdir "$in_memory"; exit "$status"' EXIT
 table=$results/forecast.csv

@@ -138,5 +138,20 @@ START_TEST(names_a_link_by_what_hangs_on_it)
 }
 END_TEST
 
+START_TEST(names_a_hub_by_all_that_hangs_on_it)
+{
+    struct given given;
+    struct hr_forecast_job *job = &given.foreseen.job;
+    give(&given);
+    job->cards[0].link = 1;
+    job->places[1].link = 19;
+    job->links[0] = (struct hr_forecast_link){1, 1, 30};
+    job->links[1] = (struct hr_forecast_link){19, 1, 30};
+    job->link_count = 2;
+    forecast_text_stage(&given.out, &given.plan, &(struct hr_forecast_stage){HR_LIMIT_LINK, 30, 1});
+    expect(&given, "the hub of /media/A, /mnt/back%0Aup");
+}
+END_TEST
+
 HR_SUITE("cli/forecast", tells_the_times_first_then_why, tells_what_is_verified_by_a_time, says_what_the_range_rests_on,
-         a_plan_has_one_line_of_it, names_a_link_by_what_hangs_on_it)
+         a_plan_has_one_line_of_it, names_a_link_by_what_hangs_on_it, names_a_hub_by_all_that_hangs_on_it)

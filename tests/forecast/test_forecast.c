@@ -195,8 +195,8 @@ START_TEST(adds_up_what_shares_a_link_or_a_device)
         job.places[i] = (struct hr_forecast_place){.bytes = 3000 * MB, .device = 4, .link = 9};
         set_place(&job.places[i], 300, 300);
     }
-    job.links[job.link_count++] = (struct hr_forecast_link){9, 200 * MB};
-    job.links[job.link_count++] = (struct hr_forecast_link){7, 125 * MB};
+    job.links[job.link_count++] = (struct hr_forecast_link){9, 200 * MB, 0};
+    job.links[job.link_count++] = (struct hr_forecast_link){7, 125 * MB, 0};
     job.digest_bytes_per_s = 1500 * MB;
     job.overhead_s = 1.5;
     struct hr_forecast forecast = make(&job);
@@ -213,6 +213,35 @@ START_TEST(adds_up_what_shares_a_link_or_a_device)
     ck_assert_double_eq_tol(forecast.verified_s, 61.5, 1e-9);
     ck_assert_double_eq_tol(forecast.copied_s, 31.5, 1e-9); /* 6,000 MB over the link of both places */
     ck_assert_int_eq(forecast.basis, HR_BASIS_CEILINGS);
+}
+END_TEST
+
+/* Two cards of 1,000 MB in readers on one hub of 100 MB/s, which hangs with the place on one of 160: 2,000 MB take 20 s
+ * over the inner hub, and with what is written and read back 6,000 MB take 37.5 s over the outer one. */
+START_TEST(adds_up_what_crosses_a_hub)
+{
+    struct hr_forecast_job job = job_of(1, 2000 * MB, 1);
+    job.card_count = 2;
+    for (unsigned i = 0; i < 2; i++) {
+        job.cards[i] = (struct hr_forecast_card){1, 1000 * MB, {.bytes_per_s = 90 * MB}, i + 1};
+        job.links[job.link_count++] = (struct hr_forecast_link){i + 1, 95 * MB, 20};
+    }
+    set_place(&job.places[0], 400, 400);
+    job.places[0].link = 9;
+    job.links[job.link_count++] = (struct hr_forecast_link){9, 450 * MB, 21};
+    job.links[job.link_count++] = (struct hr_forecast_link){20, 100 * MB, 21};
+    job.links[job.link_count++] = (struct hr_forecast_link){21, 160 * MB, 0};
+    struct hr_forecast forecast = make(&job);
+    ck_assert_int_eq(forecast.stages[0].kind, HR_LIMIT_LINK);
+    ck_assert_uint_eq(forecast.stages[0].index, 21);
+    ck_assert_double_eq_tol(forecast.stages[0].seconds, 37.5, 1e-9);
+    ck_assert_uint_eq(forecast.stages[1].index, 20);
+    ck_assert_double_eq_tol(forecast.stages[1].seconds, 20, 1e-9);
+    ck_assert_double_eq_tol(forecast.copied_s, 25, 1e-9); /* 4,000 MB over the outer one */
+    ck_assert(hr_forecast_crosses(&job, 1, 1) && hr_forecast_crosses(&job, 1, 21) && hr_forecast_crosses(&job, 9, 21));
+    ck_assert(!hr_forecast_crosses(&job, 9, 20) && !hr_forecast_crosses(&job, 0, 21));
+    job.links[job.link_count - 1].up = 20; /* a ring ends too */
+    ck_assert(!hr_forecast_crosses(&job, 1, 9));
 }
 END_TEST
 
@@ -237,7 +266,7 @@ START_TEST(reads_back_what_stands_there_already)
     ck_assert_double_eq_tol(make(&job).copied_s, 10, 1e-9);
     ck_assert_double_eq_tol(make(&job).verified_s, 10 + 20, 1e-9);
     ck_assert_uint_eq(fits(&job, 10, 100 * MB, 15 + 5.9, 1), 3); /* 1.5 s each, after 15 s */
-    job.links[job.link_count++] = (struct hr_forecast_link){1, 100 * MB};
+    job.links[job.link_count++] = (struct hr_forecast_link){1, 100 * MB, 0};
     ck_assert_double_eq_tol(make(&job).verified_s, 50, 1e-9);
 }
 END_TEST
@@ -292,7 +321,7 @@ static struct hr_forecast_job any_job(unsigned *seed)
                                                    .link = (unsigned)between(seed, 0, 4),
                                                    .together = between(seed, 0.3, 2)};
     for (unsigned i = 0; i < 3; i++)
-        job.links[i] = (struct hr_forecast_link){i + 1, between(seed, 50, 1000) * MB};
+        job.links[i] = (struct hr_forecast_link){i + 1, between(seed, 50, 1000) * MB, i};
     return job;
 }
 
@@ -382,6 +411,7 @@ HR_SUITE("forecast/forecast", writes_and_reads_back_each_frame_on_one_device, ta
          fits_a_file_only_if_it_can_be_read_back_after_the_last_byte, is_held_up_by_the_slowest_of_devices_side_by_side,
          follows_how_the_engine_reads_back_from_each_kind_of_drive,
          agrees_with_the_bounds_of_offloads_that_were_measured, adds_up_what_shares_a_link_or_a_device,
-         lets_places_of_one_device_share_its_fast_cache, reads_back_what_stands_there_already,
-         takes_no_time_for_nothing_and_knows_nothing_of_unknown_speeds, never_takes_less_time_for_more_bytes,
-         never_takes_less_time_for_a_slower_stage, names_next_what_holds_up_when_the_first_takes_no_time)
+         adds_up_what_crosses_a_hub, lets_places_of_one_device_share_its_fast_cache,
+         reads_back_what_stands_there_already, takes_no_time_for_nothing_and_knows_nothing_of_unknown_speeds,
+         never_takes_less_time_for_more_bytes, never_takes_less_time_for_a_slower_stage,
+         names_next_what_holds_up_when_the_first_takes_no_time)

@@ -25,7 +25,7 @@ static struct hr_offload *an_offload(void)
     offload->cards[0].timed.link = usb(480);
     job->cards[0] =
         (struct hr_forecast_card){.files = 100, .bytes = 1000 * MB, .read = {.bytes_per_s = 45 * MB}, .link = 1};
-    job->links[0] = (struct hr_forecast_link){1, usb(480).ceiling_bytes_per_s};
+    job->links[0] = (struct hr_forecast_link){1, usb(480).ceiling_bytes_per_s, 0};
     job->card_count = job->link_count = 1;
     for (unsigned i = 0; i < 2; i++) {
         offload->plan_places[i].path = i ? "/mnt/backup" : "/mnt/ssd";
@@ -114,7 +114,7 @@ START_TEST(a_place_goes_faster_on_another_port_too)
     slow->write.bytes_per_s = slow->read_back.bytes_per_s = 40 * MB;
     slow->together = 1;
     slow->link = 2;
-    offload->foreseen.job.links[1] = (struct hr_forecast_link){2, usb(480).ceiling_bytes_per_s};
+    offload->foreseen.job.links[1] = (struct hr_forecast_link){2, usb(480).ceiling_bytes_per_s, 0};
     offload->foreseen.job.link_count = 2;
     foresee(offload);
     ck_assert_uint_eq(offload->foreseen.change_count, 3);
@@ -158,8 +158,34 @@ START_TEST(where_nothing_is_to_be_done_nothing_is_faster)
 }
 END_TEST
 
+/* The card and both drives on a hub that carries 250 MB/s: 5,000 MB cross it. */
+START_TEST(a_device_may_leave_a_hub)
+{
+    struct hr_offload *offload = an_offload();
+    struct hr_forecast_job *job = &offload->foreseen.job;
+    double hub = 250 * MB;
+    offload->cards[0].timed.link = usb(10000);
+    job->cards[0].read.bytes_per_s = 400 * MB;
+    job->links[0] = (struct hr_forecast_link){1, usb(10000).ceiling_bytes_per_s, 40};
+    for (unsigned i = 0; i < 2; i++) {
+        job->places[i].link = 20 + i;
+        job->links[job->link_count++] = (struct hr_forecast_link){20 + i, 600 * MB, 40};
+    }
+    job->links[job->link_count++] = (struct hr_forecast_link){40, hub, 0};
+    foresee(offload);
+    ck_assert_int_eq(offload->foreseen.forecast.stages[0].kind, HR_LIMIT_LINK);
+    ck_assert_double_eq_tol(offload->foreseen.forecast.verified_s, 20,
+                            0.001); /* 1,000 read, 2,000 written and read back */
+    expect(offload, 0, "/media/A on a port of its own", 16);
+    expect(offload, 1, "/mnt/ssd on a port of its own", 12);
+    expect(offload, 2, "/mnt/backup on a port of its own", 12);
+    ck_assert_uint_eq(offload->foreseen.change_count, 3);
+    free(offload);
+}
+END_TEST
+
 HR_SUITE("offload/foresee_changes", a_card_that_its_link_holds_up_goes_faster_on_another_port,
          a_card_that_is_slower_than_its_link_goes_no_faster_on_another, nothing_goes_faster_than_on_the_port_it_is_on,
          a_place_that_holds_all_up_can_follow_later, a_place_goes_faster_on_another_port_too,
-         a_link_that_is_shared_is_what_a_port_changes, a_digest_that_holds_all_up_can_be_left_out,
-         where_nothing_is_to_be_done_nothing_is_faster)
+         a_link_that_is_shared_is_what_a_port_changes, a_device_may_leave_a_hub,
+         a_digest_that_holds_all_up_can_be_left_out, where_nothing_is_to_be_done_nothing_is_faster)

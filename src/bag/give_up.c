@@ -110,7 +110,9 @@ static enum hr_status go_on(struct hr_giving *giving, bool tags_are_right, struc
 static enum hr_status load_files(struct hr_giving *giving, struct hr_fault *fault)
 {
     hr__journal_finish(&giving->files);
-    enum hr_status status = hr__journal_load(&giving->files, &giving->folder, HR_BAG_FILES, fault);
+    char name[HR_TAG_NAME_SIZE];
+    hr__giving_standing(name, giving, HR_BAG_FILES);
+    enum hr_status status = hr__journal_load(&giving->files, &giving->folder, name, fault);
     if (!status && giving->files.is_damaged)
         status = hr__fault_path(fault, HR_MALFORMED, 0, "cannot read what stands in the bag", giving->folder.path);
     return status;

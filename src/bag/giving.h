@@ -9,7 +9,8 @@
  *     5. the record goes
  *
  * A later run takes step 3 again, which finds files that left already and passes over those that files.csv has no more,
- * and writes the tag files anew from files.csv as it stands. So is step 1 taken again if not all could leave. */
+ * and writes the tag files anew from files.csv as it stands; where a torn rename took it, from `.files.csv.next`. So is
+ * step 1 taken again if not all could leave. */
 #ifndef HR_BAG_GIVING_H
 #define HR_BAG_GIVING_H
 
@@ -59,6 +60,9 @@ HR_MUST_USE enum hr_status hr__giving_carry(const struct hr_giving *giving, cons
 /* Steps 1 and 4, for the rows whose status is HR_OK. */
 HR_MUST_USE enum hr_status hr__giving_write_tags(const struct hr_giving *giving, struct hr_fault *fault);
 HR_MUST_USE enum hr_status hr__giving_place_tags(const struct hr_giving *giving, struct hr_fault *fault);
+/* Where a tag file stands: its own name, or, where a torn rename took that, the one of what is to replace it. */
+enum { HR_TAG_NAME_SIZE = 64 };
+void hr__giving_standing(char out[HR_TAG_NAME_SIZE], const struct hr_giving *giving, const char *name);
 /* Takes back step 1. */
 void hr__giving_drop_tags(const struct hr_giving *giving);
 

@@ -1,7 +1,9 @@
 /* SPDX-License-Identifier: ISC */
 /* Where a power cut may tear a rename apart, so that neither name stands for the file any more, a file leaves by way of
  * a copy: this is read back and compared, gets its name, and only once that is durable does the file go from where it
- * stood. */
+ * stood, durably again before the next copy may take its room.
+ *
+ * FAT may be left with two names over the same clusters, which no program can mend: it is to be checked first. */
 #include <stdlib.h>
 #include <string.h>
 
@@ -83,13 +85,20 @@ static enum hr_status put_copy(const struct hr_giving *giving, const char *from,
     return status;
 }
 
-/* The copy's name is durable before the other goes. */
-static enum hr_status let_go(const struct hr_giving *giving, const char *from, const char *to)
+static enum hr_status sync_folder_of(const struct hr_giving *giving, const char *path)
 {
-    char *folder = strndup(to, hr__path_folder_length(to));
+    char *folder = strndup(path, hr__path_folder_length(path));
     enum hr_status status = folder ? hr__folder_sync(&giving->beside, folder, NULL) : HR_NOMEM;
     free(folder);
-    return status ? status : hr__folder_remove(&giving->beside, from, NULL);
+    return status;
+}
+
+static enum hr_status let_go(const struct hr_giving *giving, const char *from, const char *to)
+{
+    enum hr_status status = hr__folder_sync_name(&giving->beside, to, NULL);
+    if (!status)
+        status = hr__folder_remove(&giving->beside, from, NULL);
+    return status ? status : sync_folder_of(giving, from);
 }
 
 enum hr_status hr__giving_carry(const struct hr_giving *giving, const char *from, const char *to,
@@ -101,10 +110,13 @@ enum hr_status hr__giving_carry(const struct hr_giving *giving, const char *from
         return HR_NOMEM;
     hr__folder_remove(&giving->beside, part, NULL); /* of a run that was cut off */
     enum hr_status status = hr__folder_facts(&there, &giving->beside, to, NULL);
-    if (status == HR_NOT_FOUND)
+    bool is_new = status == HR_NOT_FOUND;
+    if (is_new)
         status = put_copy(giving, from, part, to, listed);
-    else if (!status && prove(giving, to, listed) != HR_OK)
-        status = HR_EXISTS;
+    else if (!status)
+        status = prove(giving, to, listed);
+    if (status == HR_DIFFERS && !is_new)
+        status = HR_EXISTS; /* something else */
     free(part);
     return status ? status : let_go(giving, from, to);
 }

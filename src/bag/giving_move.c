@@ -44,10 +44,10 @@ static enum hr_status move(const struct hr_giving *giving, const char *from, con
         return at_source;
     if (!source.is_regular || source.size_bytes != listed->size_bytes)
         return HR_DIFFERS;
-    if (at_target == HR_OK && is_one_file(&source, &target))
-        return hr__folder_remove(&giving->beside, from, NULL);
     if (!giving->renames_whole)
         return hr__giving_carry(giving, from, row->to, listed);
+    if (at_target == HR_OK && is_one_file(&source, &target))
+        return hr__folder_remove(&giving->beside, from, NULL);
     return at_target == HR_OK ? HR_EXISTS : hr__folder_rename(&giving->beside, from, row->to, NULL);
 }
 
@@ -217,7 +217,7 @@ enum hr_status hr__giving_move(struct hr_giving *giving, struct hr_fault *fault)
     enum hr_status status = open_ways(giving, fault);
     for (size_t i = 0; i < giving->count && !status; i++) {
         status = move_row(giving, &giving->rows[i], fault);
-        if (giving->observer)
+        if (!status && giving->observer)
             giving->observer->progress(giving->observer->context, i + 1);
     }
     if (!status)

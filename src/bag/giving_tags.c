@@ -15,29 +15,37 @@
 #include "base/fault.h"
 #include "base/units.h"
 
-enum { NAME_SIZE = 64 };
-
 /* In the order in which they are put in place. */
 static const char *const replaced[] = {HR_BAG_FILES, HR_BAG_MANIFEST_XXH128, HR_BAG_MANIFEST_SHA256, HR_BAG_INFO,
                                        HR_BAG_TAGMANIFEST};
 enum { REPLACED = sizeof replaced / sizeof *replaced };
 
-static const char *next_of(char out[NAME_SIZE], const char *name)
+static const char *next_of(char out[HR_TAG_NAME_SIZE], const char *name)
 {
-    snprintf(out, NAME_SIZE, ".%s.next", name);
+    snprintf(out, HR_TAG_NAME_SIZE, ".%s.next", name);
     return out;
 }
 
 static enum hr_status has_next(bool *out, const struct hr_giving *giving, const char *name, struct hr_fault *fault)
 {
-    char next[NAME_SIZE];
+    char next[HR_TAG_NAME_SIZE];
     return hr__bag_holds(out, &giving->folder, next_of(next, name), fault);
+}
+
+void hr__giving_standing(char out[HR_TAG_NAME_SIZE], const struct hr_giving *giving, const char *name)
+{
+    bool is_there = true, is_next = false;
+    snprintf(out, HR_TAG_NAME_SIZE, "%s", name);
+    if (hr__bag_holds(&is_there, &giving->folder, name, NULL) || is_there || has_next(&is_next, giving, name, NULL) ||
+        !is_next)
+        return;
+    next_of(out, name);
 }
 
 static enum hr_status put_next(const struct hr_giving *giving, const char *name, struct hr_text *text,
                                struct hr_fault *fault)
 {
-    char next[NAME_SIZE];
+    char next[HR_TAG_NAME_SIZE];
     enum hr_status status = text->broken
                                 ? hr__fault_nomem(fault, "a tag file")
                                 : hr__folder_put(&giving->folder, next_of(next, name), text->bytes, text->size, fault);
@@ -62,13 +70,27 @@ static enum hr_status write_files(const struct hr_giving *giving, struct hr_text
     return put_next(giving, HR_BAG_FILES, text, fault);
 }
 
+static const struct hr_digest *digest_of(const struct hr_bag_file *file, enum hr_digest_kind kind)
+{
+    return kind == HR_DIGEST_SHA256 ? &file->sha256 : &file->xxh128;
+}
+
+/* Then there is a manifest of them, should a torn rename have taken it. */
+static bool has_digests(const struct hr_giving *giving, enum hr_digest_kind kind)
+{
+    for (size_t i = 0; i < giving->files.count; i++)
+        if (digest_of(&giving->files.rows[i], kind)->kind == kind)
+            return true;
+    return false;
+}
+
 static enum hr_status write_manifest(const struct hr_giving *giving, const char *name, enum hr_digest_kind kind,
                                      struct hr_text *text, struct hr_fault *fault)
 {
     struct hr_text path;
     bool is_there;
     enum hr_status status = hr__bag_holds(&is_there, &giving->folder, name, fault);
-    if (status || !is_there)
+    if (status || !(is_there || has_digests(giving, kind)))
         return status;
     hr__text_init(&path, HR_BAG_TAG_FILE_MAX);
     for (size_t i = 0; i < giving->files.count; i++) {
@@ -77,7 +99,7 @@ static enum hr_status write_manifest(const struct hr_giving *giving, const char 
             continue;
         hr__text_clear(&path);
         hr__text_printf(&path, HR_BAG_DATA "/%s", row->path);
-        hr__manifest_append_line(text, kind == HR_DIGEST_SHA256 ? &row->sha256 : &row->xxh128, path.bytes);
+        hr__manifest_append_line(text, digest_of(row, kind), path.bytes);
         text->broken |= path.broken;
     }
     hr__text_finish(&path);
@@ -106,11 +128,12 @@ static void append_info(struct hr_text *out, const struct hr_tags *tags, const s
 
 static enum hr_status write_info(const struct hr_giving *giving, struct hr_text *text, struct hr_fault *fault)
 {
-    char *before = NULL;
+    char *before = NULL, name[HR_TAG_NAME_SIZE];
     size_t size = 0;
     struct hr_tags tags = {0};
+    hr__giving_standing(name, giving, HR_BAG_INFO);
     enum hr_status status =
-        hr__file_load(&before, &size, &giving->folder, HR_BAG_INFO, HR_BAG_TAG_FILE_MAX, HR_BAG_INFO, fault);
+        hr__file_load(&before, &size, &giving->folder, name, HR_BAG_TAG_FILE_MAX, HR_BAG_INFO, fault);
     if (!status && hr__tags_parse(&tags, before, size) != HR_OK)
         status = hr__fault_nomem(fault, "a tag file");
     if (!status) {
@@ -125,7 +148,7 @@ static enum hr_status write_info(const struct hr_giving *giving, struct hr_text 
 static enum hr_status append_tag_line(struct hr_text *out, const struct hr_giving *giving, const char *name,
                                       struct hr_fault *fault)
 {
-    char next[NAME_SIZE];
+    char next[HR_TAG_NAME_SIZE];
     struct hr_digest digest;
     bool is_there = false;
     const char *standing = next_of(next, name);
@@ -174,20 +197,22 @@ enum hr_status hr__giving_write_tags(const struct hr_giving *giving, struct hr_f
 
 enum hr_status hr__giving_place_tags(const struct hr_giving *giving, struct hr_fault *fault)
 {
-    char next[NAME_SIZE];
+    char next[HR_TAG_NAME_SIZE];
     enum hr_status status = HR_OK;
     for (size_t i = 0; i < REPLACED && !status; i++) {
         bool is_there;
         status = has_next(&is_there, giving, replaced[i], fault);
         if (is_there)
             status = hr__folder_replace(&giving->folder, next_of(next, replaced[i]), replaced[i], fault);
+        if (is_there && !status)
+            status = hr__folder_sync_name(&giving->folder, replaced[i], fault);
     }
-    return status ? status : hr__folder_sync(&giving->folder, "", fault);
+    return status;
 }
 
 void hr__giving_drop_tags(const struct hr_giving *giving)
 {
-    char next[NAME_SIZE];
+    char next[HR_TAG_NAME_SIZE];
     for (size_t i = REPLACED; i > 0; i--)
         hr__folder_remove(&giving->folder, next_of(next, replaced[i - 1]), NULL);
 }

@@ -63,6 +63,10 @@ HR_MUST_USE enum hr_status hr__folder_has_links(bool *out, const struct hr_folde
                                                 struct hr_fault *fault);
 /* Removes a file or, where it is one, an empty folder. */
 enum hr_status hr__folder_remove(const struct hr_folder *folder, const char *path, struct hr_fault *fault);
+/* The file at `path` durable under this name: it, because FAT keeps a file's size and place with its name and writes
+ * them with the file, and its folder. */
+HR_MUST_USE enum hr_status hr__folder_sync_name(const struct hr_folder *folder, const char *path,
+                                                struct hr_fault *fault);
 /* The entries of folder `path` ("" for itself) durable. */
 HR_MUST_USE enum hr_status hr__folder_sync(const struct hr_folder *folder, const char *path, struct hr_fault *fault);
 /* The same of folder `path`, of each above it and of `folder`: also the names that lead there are durable then, which a

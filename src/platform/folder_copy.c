@@ -31,6 +31,8 @@ static enum hr_status write_copy(const struct hr_folder *folder, const struct hr
     struct hr_file copy;
     struct hr_file_facts facts;
     enum hr_status status = hr__file_facts(&facts, from, fault);
+    if (!status && facts.size_bytes != size)
+        status = hr__fault_path(fault, HR_DIFFERS, 0, "has another size than it must:", from->path);
     if (!status)
         status = hr__file_open(&copy, folder, to, HR_FILE_CREATE, false, to, fault);
     if (status)

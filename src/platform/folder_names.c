@@ -61,11 +61,27 @@ static char *part_of(const char *path)
     return part;
 }
 
+enum hr_status hr__folder_sync_name(const struct hr_folder *folder, const char *path, struct hr_fault *fault)
+{
+    struct hr_file file;
+    char *above = strndup(path, hr__path_folder_length(path));
+    enum hr_status status = above ? hr__file_open(&file, folder, path, HR_FILE_READ, false, path, fault)
+                                  : hr__fault_nomem(fault, "the name of a file");
+    if (!status) {
+        status = hr__file_sync(&file, fault);
+        (void)hr__file_close(&file, NULL);
+    }
+    if (!status)
+        status = hr__folder_sync(folder, above, fault);
+    free(above);
+    return status;
+}
+
 enum hr_status hr__folder_put(const struct hr_folder *folder, const char *path, const void *bytes, size_t size,
                               struct hr_fault *fault)
 {
-    char *part = part_of(path), *above = strndup(path, hr__path_folder_length(path));
-    enum hr_status status = part && above ? HR_OK : hr__fault_nomem(fault, "the name of a file");
+    char *part = part_of(path);
+    enum hr_status status = part ? HR_OK : hr__fault_nomem(fault, "the name of a file");
     if (!status) {
         hr__folder_remove(folder, part, NULL);
         status = hr__file_write_new(folder, part, bytes, size, path, fault);
@@ -75,9 +91,8 @@ enum hr_status hr__folder_put(const struct hr_folder *folder, const char *path, 
             hr__folder_remove(folder, part, NULL);
     }
     if (!status)
-        status = hr__folder_sync(folder, above, fault);
+        status = hr__folder_sync_name(folder, path, fault);
     free(part);
-    free(above);
     return status;
 }
 

@@ -253,8 +253,45 @@ START_TEST(a_record_that_lies_moves_nothing_out_of_the_job)
 }
 END_TEST
 
+/* A record of the bag's first file, as a run leaves it that is cut off. */
+static void record_first(const struct yard *yard, const char *bag)
+{
+    char record[2 * PATH_SIZE];
+    struct hr_bag_listing *listing = list(bag);
+    snprintf(record, sizeof record, "path,to\n%s,sequences/play/0001_first\n", listing->files[0].path);
+    hr_bag_listing_destroy(listing);
+    yard_write(yard, in_bag(yard, bag, ".giving-up.csv"), record);
+}
+
+/* As a power cut leaves it where renames are torn: the name of a tag file is gone, and what was to bear it stands, or
+ * is gone as well. */
+START_TEST(a_tag_file_that_a_torn_rename_took_is_made_anew)
+{
+    static const char *const torn[][2] = {{"files.csv", ".files.csv.next"},
+                                          {"bag-info.txt", ".bag-info.txt.next"},
+                                          {"manifest-xxh128.txt", ".manifest-xxh128.txt.next"},
+                                          {"manifest-sha256.txt", NULL},
+                                          {"tagmanifest-sha256.txt", NULL}};
+    for (size_t i = 0; i < sizeof torn / sizeof *torn; i++) {
+        struct yard yard;
+        char bag[PATH_SIZE];
+        bag_with(&yard, true, bag);
+        record_first(&yard, bag);
+        if (torn[i][1])
+            yard_rename(&yard, in_bag(&yard, bag, torn[i][0]), in_bag(&yard, bag, torn[i][1]));
+        else
+            yard_remove(&yard, in_bag(&yard, bag, torn[i][0]));
+        ck_assert_int_eq(hr_bag_give_up(bag, NULL, 0, NULL, NULL, NULL), HR_OK);
+        yard_expect(bag, HR_BAG_VALID);
+        ck_assert(yard_stands(&yard, in_job(&yard, bag, "sequences/play/0001_first")));
+        ck_assert(yard_stands(&yard, in_bag(&yard, bag, "manifest-sha256.txt")));
+        yard_end(&yard);
+    }
+}
+END_TEST
+
 HR_SUITE("bag/give_up", a_file_leaves_and_the_bag_is_as_valid_as_before, all_files_may_leave_one_after_the_other,
          what_left_earlier_is_told_as_there, what_cannot_leave_stays_listed_and_the_rest_goes,
          a_second_name_of_the_file_is_the_one_that_stays, nothing_leaves_a_bag_that_is_not_as_it_says,
          nothing_leaves_a_bag_that_is_unfinished_or_anothers, a_bag_another_run_works_in_is_left_alone,
-         a_record_that_lies_moves_nothing_out_of_the_job)
+         a_record_that_lies_moves_nothing_out_of_the_job, a_tag_file_that_a_torn_rename_took_is_made_anew)

@@ -30,20 +30,21 @@ static bool take_folder(struct job_folders *folders, char *path)
     return true;
 }
 
-static bool holds_bags(const char *path)
+/* What cannot be looked at is for who looks closer to tell. */
+static bool has_no_bags(const char *path)
 {
     char **bags = NULL;
     size_t count = 0;
-    bool holds = hr_bags_find(&bags, &count, path, NULL) == HR_OK && count > 0;
+    enum hr_status status = hr_bags_find(&bags, &count, path, NULL);
     hr_bag_paths_free(bags, count);
-    return holds;
+    return status == HR_NOT_FOUND || (!status && count == 0);
 }
 
 /* Where nothing was new a run that was cut off may have left the sequences undone. */
 static bool add_standing(struct job_folders *folders, const struct hr_result_place *place, const char *job)
 {
     char *path = hr__path_join(place->root, job);
-    if (!path || holds_bags(path))
+    if (!path || !has_no_bags(path))
         return take_folder(folders, path);
     free(path);
     return true;

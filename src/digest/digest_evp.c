@@ -25,6 +25,7 @@ static enum hr_status create(void **state, const EVP_MD *type, struct hr_fault *
     EVP_MD_CTX *context = OSSL_LIB_CTX_get0_global_default() ? EVP_MD_CTX_new() : NULL;
     if (!context)
         return hr__fault_nomem(fault, "a digest");
+    ERR_clear_error();
     if (EVP_DigestInit_ex(context, type, NULL) != 1) {
         EVP_MD_CTX_free(context);
         if (!was_refused())

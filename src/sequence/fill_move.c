@@ -68,14 +68,18 @@ static enum hr_status end_interrupted(struct hr_fill_site *site, const struct hr
 
 /* ---- What is to leave ---- */
 
-static bool is_there(const struct hr_fill_site *site, const struct hr_sequence_folder *folder,
+/* It stands here, and in its bag no more: on its way it may stand in both. */
+static bool has_come(const struct hr_fill_site *site, const struct hr_sequence_folder *folder,
                      const struct hr_sequence_file *file)
 {
     struct hr_file_facts facts;
     char *path = hr__path_join(folder->columns[HR_INDEX_NAME], file->name);
-    bool there = path && hr__folder_facts(&facts, &site->sequences, path, NULL) == HR_OK && facts.is_regular;
+    char *before = hr__path_join(site->job, file->path);
+    bool has = path && before && hr__folder_facts(&facts, &site->sequences, path, NULL) == HR_OK && facts.is_regular &&
+               hr__folder_facts(&facts, &site->folder, before, NULL) == HR_NOT_FOUND;
+    free(before);
     free(path);
-    return there;
+    return has;
 }
 
 static char *target_of(const struct hr_sequence_folder *folder, const struct hr_sequence_file *file)
@@ -106,7 +110,7 @@ static bool look_at(struct moving *moving, uint32_t folder, uint32_t file)
     struct hr_sequence_folder *at = &moving->site->index.folders[folder];
     if (*at->files[file].filled)
         return true;
-    if (!is_there(moving->site, at, &at->files[file]))
+    if (!has_come(moving->site, at, &at->files[file]))
         return at->files[file].sequence == HR_NOT_GROUPED || add(moving, folder, file);
     at->files[file].filled = hr_fill_name(HR_FILL_MOVE);
     moving->site->done[folder].files_there++;

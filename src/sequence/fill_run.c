@@ -138,12 +138,10 @@ static enum hr_status fill_folder(struct hr_fill_count *done, struct hr_sequence
     }
     enum hr_status status = HR_OK;
     for (size_t i = 0; i < folder->file_count && !status; i++) {
-        if (hr_cancel_requested(filling->cancel))
-            return HR_CANCELLED;
         if (!is_wanted(folder, i))
             continue;
-        status = fill_at(done, folder, i, path, site, filling);
-        hr__fill_tell(site, site->watch.progress.files_done + 1);
+        status = hr_cancel_requested(filling->cancel) ? HR_CANCELLED : fill_at(done, folder, i, path, site, filling);
+        hr__fill_tell(site, site->watch.progress.files_done + !status);
     }
     if (done->files_new && hr__folder_sync(&site->folder, path, &done->fault) == HR_NOMEM)
         status = HR_NOMEM;

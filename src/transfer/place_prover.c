@@ -200,12 +200,15 @@ static bool take_turn(void *context)
     while (!hr__place_is_stopped(place)) {
         hr__lock_take(&place->lock);
         int64_t now_ns = hr__clock_now_ns();
-        bool is_ripe = is_ripe_locked(place, now_ns), may_read = hr__place_may_read_back_locked(place, now_ns);
-        if (!is_ripe && !may_read)
+        bool is_ripe = is_ripe_locked(place, now_ns), are_names_ripe = are_names_ripe_locked(prover, now_ns);
+        bool may_read = hr__place_may_read_back_locked(place, now_ns);
+        if (!is_ripe && !are_names_ripe && !may_read)
             hr__signal_wait_until(&place->changed, &place->lock, now_ns + look_again_ns);
         hr__lock_drop(&place->lock);
         if (is_ripe)
             sync_waiting(prover);
+        else if (are_names_ripe)
+            settle(prover);
         else if (may_read)
             return true;
     }

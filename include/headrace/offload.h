@@ -260,6 +260,17 @@ struct hr_fits {
 };
 HR_API HR_MUST_USE enum hr_status hr_offload_fits(struct hr_fits *out, const struct hr_offload *offload, double seconds,
                                                   struct hr_fault *fault);
+/* The same by sequences: two or more frames of one card no further apart than 4 s, by the times of their files, for no
+ * head is read to foresee anything (FAT has steps of 2 s). By card, then by start. What every place holds already is
+ * verified. The caller frees *out with free(); NULL: there is none. HR_NOMEM. */
+struct hr_fits_sequence {
+    size_t card;              /* index into the plan's cards */
+    int64_t start_ns, end_ns; /* wall time as its volume has it */
+    size_t frames, frames_by_then;
+};
+HR_API HR_MUST_USE enum hr_status hr_offload_fits_sequences(struct hr_fits_sequence **out, size_t *count,
+                                                            const struct hr_offload *offload, double seconds,
+                                                            struct hr_fault *fault);
 /* HR_OK when everything was tried: whether it worked is in the result. HR_REFUSED when the plan holds refusals;
  * HR_CANCELLED (what is proven stays proven; the result is filled); HR_NOMEM. */
 HR_API HR_MUST_USE enum hr_status hr_offload_run(struct hr_offload *offload, const struct hr_offload_observer *observer,

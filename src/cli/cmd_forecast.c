@@ -1,4 +1,6 @@
 /* SPDX-License-Identifier: ISC */
+#include <stdlib.h>
+
 #include "base/units.h"
 #include "cli/cli.h"
 #include "cli/forecast_report.h"
@@ -18,6 +20,14 @@ static const struct cli_option options[] = {
     CLI_COMMON_OPTIONS(struct forecast_settings),
 };
 
+static enum hr_status ask_by(struct forecast_by *by, const struct hr_offload *offload, struct hr_fault *fault)
+{
+    by->wall_ns = cli_until_now_ns() + (int64_t)(by->deadline_s * HR_NS_PER_S);
+    enum hr_status status = hr_offload_fits(&by->fits, offload, by->deadline_s, fault);
+    return status ? status
+                  : hr_offload_fits_sequences(&by->sequences, &by->sequence_count, offload, by->deadline_s, fault);
+}
+
 static enum cli_exit answer(const struct cli_call *call, const struct hr_offload *offload)
 {
     const struct forecast_settings *settings = call->settings;
@@ -26,11 +36,8 @@ static enum cli_exit answer(const struct cli_call *call, const struct hr_offload
     struct hr_fault fault = {0};
     if (plan->refusal_count)
         return offload_show_refusals(plan);
-    if (by.deadline_s > 0) {
-        by.wall_ns = cli_until_now_ns() + (int64_t)(by.deadline_s * HR_NS_PER_S);
-        if (hr_offload_fits(&by.fits, offload, by.deadline_s, &fault))
-            return offload_exit(fault.status, &fault);
-    }
+    if (by.deadline_s > 0 && ask_by(&by, offload, &fault) != HR_OK)
+        return offload_exit(fault.status, &fault);
     if (call->common->json) {
         struct json_writer json;
         json_start(&json, call->out, true);
@@ -38,6 +45,7 @@ static enum cli_exit answer(const struct cli_call *call, const struct hr_offload
     } else {
         forecast_text(call->out, plan, &by, call->common->quiet);
     }
+    free(by.sequences);
     return CLI_DONE;
 }
 

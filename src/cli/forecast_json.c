@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: ISC */
 #include "cli/forecast_report.h"
 
+#include "base/units.h"
 #include "cli/when.h"
 
 static void range(struct json_writer *json, const char *key, double middle, const struct hr_forecast_range *bounds)
@@ -94,6 +95,23 @@ void forecast_json_members(struct json_writer *json, const struct hr_offload_pla
     changes(json, foreseen);
 }
 
+static void sequences(struct json_writer *json, const struct hr_offload_plan *plan, const struct forecast_by *by)
+{
+    char when[CLI_WHEN_SIZE];
+    json_open(json, "sequences", '[');
+    for (size_t i = 0; i < by->sequence_count; i++) {
+        const struct hr_fits_sequence *sequence = &by->sequences[i];
+        json_open(json, NULL, '{');
+        json_name(json, "card", plan->cards[sequence->card].path);
+        json_text(json, "start", cli_when_utc(when, sequence->start_ns));
+        json_decimal(json, "seconds", (double)(sequence->end_ns - sequence->start_ns) / HR_NS_PER_S, 3);
+        json_number(json, "frames", sequence->frames);
+        json_number(json, "frames_by_then", sequence->frames_by_then);
+        json_close(json);
+    }
+    json_close(json);
+}
+
 void forecast_json(struct json_writer *json, const struct hr_offload_plan *plan, const struct forecast_by *by)
 {
     json_open(json, NULL, '{');
@@ -113,6 +131,7 @@ void forecast_json(struct json_writer *json, const struct hr_offload_plan *plan,
             json_name(json, "last", by->fits.last_path);
             json_text(json, "last_modified", cli_when_utc(when, by->fits.last_modified_ns));
         }
+        sequences(json, plan, by);
         json_close(json);
     } else {
         json_null(json, "by");

@@ -12,6 +12,8 @@ struct forecast_by {
     double deadline_s; /* from now; 0: nothing is asked */
     int64_t wall_ns;   /* the same moment */
     struct hr_fits fits;
+    struct hr_fits_sequence *sequences; /* owned by who asked */
+    size_t sequence_count;
 };
 
 /* "the card /media/A", escaped. */

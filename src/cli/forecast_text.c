@@ -135,6 +135,23 @@ static void basis(struct cli_output *out, const struct hr_foreseen *foreseen)
         cli_output_append(out, "  from measured speeds; the range is a guess until 9 runs are known\n");
 }
 
+/* In an order other than the camera's any of them may be whole. */
+static void show_sequences(struct cli_output *out, const struct forecast_by *by)
+{
+    size_t whole = 0, in_part = 0;
+    for (size_t i = 0; i < by->sequence_count; i++) {
+        const struct hr_fits_sequence *sequence = &by->sequences[i];
+        whole += sequence->frames_by_then == sequence->frames;
+        in_part += sequence->frames_by_then > 0 && sequence->frames_by_then < sequence->frames;
+    }
+    if (by->sequence_count == 0)
+        return;
+    cli_output_printf(out, "  sequences by their files' times: %zu of %zu whole", whole, by->sequence_count);
+    if (in_part > 0)
+        cli_output_printf(out, ", %zu in part", in_part);
+    cli_output_append(out, "\n");
+}
+
 static void show_by(struct cli_output *out, const struct hr_offload_plan *plan, const struct forecast_by *by)
 {
     char a[HR_UNIT_TEXT_SIZE], b[HR_UNIT_TEXT_SIZE], c[HR_UNIT_TEXT_SIZE], when[CLI_WHEN_SIZE];
@@ -147,11 +164,12 @@ static void show_by(struct cli_output *out, const struct hr_offload_plan *plan, 
     cli_output_printf(out, "%s, %s; %s must wait\n", hr__format_counted(a, by->fits.frames, "frame"),
                       hr__format_bytes(b, by->fits.bytes),
                       hr__format_counted(c, plan->files_to_copy - by->fits.files, "file"));
-    if (!by->fits.last_path)
-        return;
-    cli_output_append(out, "  the last of them is ");
-    cli_output_name(out, by->fits.last_path);
-    cli_output_printf(out, ", of %s\n", cli_when_local(when, by->fits.last_modified_ns));
+    if (by->fits.last_path) {
+        cli_output_append(out, "  the last of them is ");
+        cli_output_name(out, by->fits.last_path);
+        cli_output_printf(out, ", of %s\n", cli_when_local(when, by->fits.last_modified_ns));
+    }
+    show_sequences(out, by);
 }
 
 void forecast_text(struct cli_output *out, const struct hr_offload_plan *plan, const struct forecast_by *by, bool quiet)

@@ -71,8 +71,11 @@ START_TEST(tells_what_is_verified_by_a_time)
     give(&given);
     setenv("TZ", "NMT-1", 1);
     tzset();
+    struct hr_fits_sequence sequences[] = {{0, 0, 1, 40, 40}, {0, 9, 9, 60, 60}, {0, 20, 22, 30, 7}, {0, 30, 31, 9, 0}};
     given.by = (struct forecast_by){.deadline_s = 720,
                                     .wall_ns = 1936795320000000000, /* 14:42 UTC */
+                                    .sequences = sequences,
+                                    .sequence_count = 4,
                                     .fits = {.files = 4000,
                                              .frames = 2000,
                                              .bytes = 50000000000,
@@ -81,7 +84,8 @@ START_TEST(tells_what_is_verified_by_a_time)
     forecast_text(&given.out, &given.plan, &given.by, true);
     expect(&given, "copied in 3 min 10 s, verified in 4 min 20 s (3 min 50 s to 5 min 00 s)\n"
                    "  verified by 15:42: 2,000 frames, 50.00 GB; 212 files must wait\n"
-                   "  the last of them is DCIM/100NMERE/NMA_1999.JPG, of 2031-05-17 14:13\n");
+                   "  the last of them is DCIM/100NMERE/NMA_1999.JPG, of 2031-05-17 14:13\n"
+                   "  sequences by their files' times: 2 of 4 whole, 1 in part\n");
     give(&given);
     given.by = (struct forecast_by){.deadline_s = 720,
                                     .wall_ns = 1936795320000000000,

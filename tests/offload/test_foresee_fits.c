@@ -147,7 +147,43 @@ START_TEST(a_wider_range_lets_less_fit)
 }
 END_TEST
 
+/* A's frames at 0, 4, 8.1 and 12 s are two sequences, read from the last to the first; B's last stands alone. */
+START_TEST(tells_which_sequences_are_whole_by_then)
+{
+    static const int64_t times[2][FILES] = {{0, 4000, 8100, 12000}, {0, 1000, 2000, 90000}};
+    static const size_t by_then[][3] = {{0, 0, 0}, {0, 1, 0}, {0, 2, 0}, {1, 2, 0}, {2, 2, 0}, {2, 2, 0}, {2, 2, 1}};
+    struct stage *stage = set(2, 2);
+    stage->offload.cards[1].link = 0;
+    stage->offload.foreseen.job.cards[1].link = 1;
+    for (size_t card = 0; card < 2; card++)
+        for (size_t i = 0; i < FILES; i++)
+            stage->cards[card].files[i].modified_ns = times[card][i] * 1000000;
+    for (size_t files = 0; files < sizeof by_then / sizeof *by_then; files++) {
+        struct hr_fits_sequence *found = NULL;
+        size_t count;
+        ck_assert_int_eq(hr_offload_fits_sequences(&found, &count, &stage->offload, (double)files + 0.5, NULL), HR_OK);
+        ck_assert_uint_eq(count, 3);
+        for (size_t i = 0; i < count; i++)
+            ck_assert_uint_eq(found[i].frames_by_then, by_then[files][i]);
+        ck_assert_uint_eq(found[1].card, 0);
+        ck_assert_int_eq(found[1].start_ns, 8100000000);
+        ck_assert_int_eq(found[1].end_ns, 12000000000);
+        ck_assert_uint_eq(found[2].card, 1);
+        ck_assert_uint_eq(found[2].frames, 3);
+        free(found);
+    }
+    stage->cards[0].in_places[0] = 1; /* stands there already */
+    struct hr_fits_sequence *known = NULL;
+    size_t count;
+    ck_assert_int_eq(hr_offload_fits_sequences(&known, &count, &stage->offload, 0.5, NULL), HR_OK);
+    ck_assert_uint_eq(known[0].frames_by_then, 1);
+    free(known);
+    free(stage);
+}
+END_TEST
+
 HR_SUITE("offload/foresee_fits", takes_the_first_of_the_order_and_names_the_last_of_them,
          passes_over_what_stands_in_every_place, counts_frames_of_which_all_is_verified,
          cards_on_links_of_their_own_are_read_side_by_side,
-         cards_of_one_link_or_one_at_a_time_are_read_one_after_the_other, a_wider_range_lets_less_fit)
+         cards_of_one_link_or_one_at_a_time_are_read_one_after_the_other, a_wider_range_lets_less_fit,
+         tells_which_sequences_are_whole_by_then)

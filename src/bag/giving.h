@@ -60,6 +60,8 @@ HR_MUST_USE enum hr_status hr__giving_carry(const struct hr_giving *giving, cons
 /* Steps 1 and 4, for the rows whose status is HR_OK. */
 HR_MUST_USE enum hr_status hr__giving_write_tags(const struct hr_giving *giving, struct hr_fault *fault);
 HR_MUST_USE enum hr_status hr__giving_place_tags(const struct hr_giving *giving, struct hr_fault *fault);
+/* XXH128 or SHA-256; of kind HR_DIGEST_NONE where there is none. */
+const struct hr_digest *hr__giving_digest(const struct hr_bag_file *file, enum hr_digest_kind kind);
 /* Where a tag file stands: its own name, or, where a torn rename took that, the one of what is to replace it. */
 enum { HR_TAG_NAME_SIZE = 64 };
 void hr__giving_standing(char out[HR_TAG_NAME_SIZE], const struct hr_giving *giving, const char *name);

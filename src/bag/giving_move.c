@@ -118,11 +118,10 @@ static void append_digests(struct hr_text *text, const struct hr_giving *giving,
     hr__text_init(&line, PATH_CEILING);
     for (size_t i = 0; i < count; i++) {
         const struct hr_bag_file *listed = hr__journal_find(&giving->files, rows[i]->path);
-        const struct hr_digest *digest = listed && kind == HR_DIGEST_SHA256 ? &listed->sha256 : &listed->xxh128;
-        if (rows[i]->status || !listed || digest->kind != kind)
+        if (rows[i]->status || !listed || hr__giving_digest(listed, kind)->kind != kind)
             continue;
         hr__text_clear(&line);
-        hr__manifest_append_line(&line, digest, hr__path_last(rows[i]->to));
+        hr__manifest_append_line(&line, hr__giving_digest(listed, kind), hr__path_last(rows[i]->to));
         if (!has_line(before, line.bytes))
             hr__text_append(text, line.bytes);
         text->broken |= line.broken;

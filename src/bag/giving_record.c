@@ -45,6 +45,11 @@ struct hr_given *hr__giving_find(const struct hr_giving *giving, const char *pat
     return giving->count ? bsearch(&wanted, giving->rows, giving->count, sizeof wanted, by_path) : NULL;
 }
 
+const struct hr_digest *hr__giving_digest(const struct hr_bag_file *file, enum hr_digest_kind kind)
+{
+    return kind == HR_DIGEST_SHA256 ? &file->sha256 : &file->xxh128;
+}
+
 /* ---- The file ---- */
 
 static void append_row(struct hr_text *out, const struct hr_given *row)

@@ -70,16 +70,11 @@ static enum hr_status write_files(const struct hr_giving *giving, struct hr_text
     return put_next(giving, HR_BAG_FILES, text, fault);
 }
 
-static const struct hr_digest *digest_of(const struct hr_bag_file *file, enum hr_digest_kind kind)
-{
-    return kind == HR_DIGEST_SHA256 ? &file->sha256 : &file->xxh128;
-}
-
 /* Then there is a manifest of them, should a torn rename have taken it. */
 static bool has_digests(const struct hr_giving *giving, enum hr_digest_kind kind)
 {
     for (size_t i = 0; i < giving->files.count; i++)
-        if (digest_of(&giving->files.rows[i], kind)->kind == kind)
+        if (hr__giving_digest(&giving->files.rows[i], kind)->kind == kind)
             return true;
     return false;
 }
@@ -99,7 +94,7 @@ static enum hr_status write_manifest(const struct hr_giving *giving, const char 
             continue;
         hr__text_clear(&path);
         hr__text_printf(&path, HR_BAG_DATA "/%s", row->path);
-        hr__manifest_append_line(text, digest_of(row, kind), path.bytes);
+        hr__manifest_append_line(text, hr__giving_digest(row, kind), path.bytes);
         text->broken |= path.broken;
     }
     hr__text_finish(&path);

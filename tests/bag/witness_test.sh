@@ -26,10 +26,8 @@ by_xxhsum() { (cd "$bag" && xxhsum -c --quiet manifest-xxh128.txt); }
 by_second_reading() { sh "$here/second_reading.sh" "$bag"; }
 by_verify() { "$tool" verify "$bag"; }
 
-flip_a_bit() { # of the byte at offset 7
-	byte=$(od -An -tu1 -j7 -N1 "$bag/$victim" | tr -d ' ')
-	# shellcheck disable=SC2059
-	printf "\\$(printf '%03o' $((byte ^ 1)))" | dd of="$bag/$victim" bs=1 seek=7 conv=notrunc 2>/dev/null
+flip_a_bit() {
+	tap_flip "$bag/$victim" 7
 }
 cut_a_byte() { truncate -s -1 "$bag/$victim"; }
 rename_a_file() { mv "$bag/$victim" "$bag/$victim.other"; }

@@ -105,7 +105,7 @@ a_flipped_byte_is_found() {
 	[ "$(grep -c '^RIGHT, with warnings  ' out)" = 2 ]
 	[ "$(tail -n 1 out)" = 'RIGHT: all 2 bags' ]
 	bag=$(echo backup/Northmere/*)
-	printf X | dd of="$bag/data/DCIM/100NMERE/NMA_0002.JPG" bs=1 seek=5000 conv=notrunc 2>/dev/null
+	tap_flip "$bag/data/DCIM/100NMERE/NMA_0002.JPG" 5000
 	answers 1 headrace verify ssd backup
 	grep '^NOT RIGHT  ' out
 	[ "$(tail -n 1 out)" = 'NOT RIGHT: 1 of 2 bags' ]

@@ -76,7 +76,7 @@ finds_one_flipped_bit_a_year_later() {
 	ground
 	offload --quiet
 	victim=$(find ssd -name '*.JPG' | head -n 1)
-	printf 'x' | dd of="$victim" bs=1 seek=5000 conv=notrunc 2>/dev/null
+	tap_flip "$victim" 5000
 	status=0
 	"$headrace" verify ssd || status=$?
 	[ "$status" = 1 ]

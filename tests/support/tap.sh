@@ -6,6 +6,7 @@
 #     tap_wait SECONDS COMMAND...        until the command holds; fails when it has not within that time
 #     tap_skip keeps_a_name "not root"   says why it was not run
 #     tap_if "exfat throttle" CASE...    runs those the machine has what they need for (media_can of media.sh), skips the others
+#     tap_flip FILE OFFSET               one bit of this byte of a file becomes another, whatever it was
 #     tap_done                           the plan, and status 1 when one failed; the last line of the script
 #
 # What a failed case wrote is shown as comments, with the commands it ran. Where $HEADRACE_KEEP names a folder, what then stood in
@@ -64,6 +65,11 @@ tap_if() {
 		# shellcheck disable=SC2086 # a list of words
 		if tap_why=$(media_can $tap_needs); then tap "$tap_case"; else tap_skip "$tap_case" "$tap_why"; fi
 	done
+}
+
+tap_flip() {
+	tap_byte=$(od -An -tu1 -j "$2" -N 1 "$1")
+	printf "\\$(printf '%03o' $((tap_byte ^ 1)))" | dd of="$1" bs=1 seek="$2" conv=notrunc 2>/dev/null
 }
 
 tap_done() {

@@ -126,6 +126,8 @@ static enum hr_status end_interrupted(struct hr_giving *giving, struct hr_fault 
         return status;
     status = hr__giving_load(giving, fault);
     if (!status)
+        status = hr__giving_save(giving, fault); /* clears what a torn rename left of it */
+    if (!status)
         status = load_files(giving, fault);
     if (!status)
         status = go_on(giving, false, fault);

@@ -148,7 +148,7 @@ static enum hr_status put_digests(const struct hr_giving *giving, const char *fo
     append_digests(&text, giving, rows, count, kind, before ? before : "");
     if (!status && text.broken)
         status = hr__fault_nomem(fault, "a manifest");
-    if (!status && text.size > size)
+    if (!status && text.size > 0) /* nothing new too: a torn rename may have left the temporary name */
         status = hr__folder_put(&giving->beside, path, text.bytes, text.size, fault);
     hr__text_finish(&text);
     free(before);

@@ -138,6 +138,7 @@ static void basis(struct cli_output *out, const struct hr_foreseen *foreseen)
 /* In an order other than the camera's any of them may be whole. */
 static void show_sequences(struct cli_output *out, const struct forecast_by *by)
 {
+    char a[HR_UNIT_TEXT_SIZE], b[HR_UNIT_TEXT_SIZE];
     size_t whole = 0, in_part = 0;
     for (size_t i = 0; i < by->sequence_count; i++) {
         const struct hr_fits_sequence *sequence = &by->sequences[i];
@@ -146,9 +147,10 @@ static void show_sequences(struct cli_output *out, const struct forecast_by *by)
     }
     if (by->sequence_count == 0)
         return;
-    cli_output_printf(out, "  sequences by their files' times: %zu of %zu whole", whole, by->sequence_count);
+    cli_output_printf(out, "  sequences by their files' times: %s of %s whole", hr__format_count(a, whole),
+                      hr__format_count(b, by->sequence_count));
     if (in_part > 0)
-        cli_output_printf(out, ", %zu in part", in_part);
+        cli_output_printf(out, ", %s in part", hr__format_count(a, in_part));
     cli_output_append(out, "\n");
 }
 

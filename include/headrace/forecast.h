@@ -125,6 +125,8 @@ struct hr_forecast {
     enum hr_forecast_basis basis;
 };
 
+/* The job's own row of a link, where it may be changed; NULL: it has none. */
+HR_API struct hr_forecast_link *hr_forecast_find_link(struct hr_forecast_job *job, unsigned link);
 /* Does what is on the link `from` cross `link`? Its own it does. */
 HR_API bool hr_forecast_crosses(const struct hr_forecast_job *job, unsigned from, unsigned link);
 /* No counts past the maxima. */

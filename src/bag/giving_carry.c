@@ -14,7 +14,7 @@
 #include "platform/machine.h"
 #include "platform/medium_read.h"
 
-enum { BLOCK_BYTES = 1 << 20, PATH_CEILING = 1 << 20 };
+enum { BLOCK_BYTES = 1 << 20 };
 
 struct reading {
     struct hr_hasher *hasher;
@@ -59,18 +59,6 @@ static enum hr_status prove(const struct hr_giving *giving, const char *path, co
     return status;
 }
 
-/* "FOLDER/.NAME.part". NULL: no memory. */
-static char *part_of(const char *to)
-{
-    struct hr_text text;
-    hr__text_init(&text, PATH_CEILING);
-    hr__text_append_bytes(&text, to, (size_t)(hr__path_last(to) - to));
-    hr__text_printf(&text, ".%s.part", hr__path_last(to));
-    char *part = hr__text_take(&text);
-    hr__text_finish(&text);
-    return part;
-}
-
 static enum hr_status put_copy(const struct hr_giving *giving, const char *from, const char *part, const char *to,
                                const struct hr_bag_file *listed)
 {
@@ -105,7 +93,7 @@ enum hr_status hr__giving_carry(const struct hr_giving *giving, const char *from
                                 const struct hr_bag_file *listed)
 {
     struct hr_file_facts there;
-    char *part = part_of(to);
+    char *part = hr__path_part(to);
     if (!part)
         return HR_NOMEM;
     hr__folder_remove(&giving->beside, part, NULL); /* of a run that was cut off */

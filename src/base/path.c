@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: ISC */
 #include "base/path.h"
 
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -57,4 +58,13 @@ bool hr__path_contains(const char *outer, const char *inner)
     if (size > 0 && outer[size - 1] == '/')
         size--;
     return strncmp(outer, inner, size) == 0 && (inner[size] == '/' || inner[size] == '\0');
+}
+
+char *hr__path_part(const char *path)
+{
+    size_t size = strlen(path) + sizeof "..part", above = strlen(path) - strlen(hr__path_last(path));
+    char *part = malloc(size);
+    if (part)
+        snprintf(part, size, "%.*s.%s.part", (int)above, path, path + above);
+    return part;
 }

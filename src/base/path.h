@@ -9,6 +9,8 @@
 /* "a" + "b/c" -> "a/b/c", no doubled slash; an empty side gives the other. Owned by the caller (free); NULL: no memory.
  */
 char *hr__path_join(const char *folder, const char *name);
+/* "FOLDER/.NAME.part", under which a file is made that is to stand at `path`; NULL when memory is out. */
+char *hr__path_part(const char *path);
 /* The last component; points into `path`. "" for a path that ends in '/'. */
 const char *hr__path_last(const char *path);
 /* Length of everything before the last '/', 0 when there is none. */

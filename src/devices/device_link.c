@@ -99,11 +99,16 @@ void hr__way_link(struct hr_link *out, const struct hr_way *way)
     snprintf(out->identity, sizeof out->identity, "%s", port ? port->port : own->port);
 }
 
+bool hr__volume_way(struct hr_way *out, const struct hr_volume *volume)
+{
+    return volume->disk_count == 1 && hr__way_of(out, volume->disks[0].name, &hr__system_roots);
+}
+
 void hr__volume_link(struct hr_link *out, const struct hr_volume *volume)
 {
     struct hr_way way;
     *out = (struct hr_link){.kind = HR_LINK_UNKNOWN};
-    if (volume->disk_count != 1 || !hr__way_of(&way, volume->disks[0].name, &hr__system_roots))
+    if (!hr__volume_way(&way, volume))
         return;
     hr__way_link(out, &way);
     out->ceiling_bytes_per_s = hr__way_ceiling(&way);

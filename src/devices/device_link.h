@@ -19,6 +19,8 @@ void hr__way_link(struct hr_link *out, const struct hr_way *way);
 
 /* The same of a volume's disk, with the lowest ceiling on its way. What stands on several disks has no one link. */
 void hr__volume_link(struct hr_link *out, const struct hr_volume *volume);
+/* Of a volume on one disk. False: it stands on several, or the system does not tell. */
+bool hr__volume_way(struct hr_way *out, const struct hr_volume *volume);
 /* What the ledger calls the device below a volume: `disks`, the text of them (platform/apart.h); where they are not all
  * known, the volume's identity. Either's own memory; "": memory. */
 const char *hr__volume_device(const struct hr_volume *volume, const char *disks);

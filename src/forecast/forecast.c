@@ -121,12 +121,25 @@ static void add_places(struct draft *draft, const struct hr_forecast_job *job)
     }
 }
 
-static unsigned up_from(const struct hr_forecast_job *job, unsigned link)
+/* SIZE_MAX: there is none. */
+static size_t find(const struct hr_forecast_job *job, unsigned link)
 {
     for (size_t i = 0; i < job->link_count; i++)
         if (job->links[i].link == link)
-            return job->links[i].up;
-    return 0;
+            return i;
+    return SIZE_MAX;
+}
+
+struct hr_forecast_link *hr_forecast_find_link(struct hr_forecast_job *job, unsigned link)
+{
+    size_t at = find(job, link);
+    return at == SIZE_MAX ? NULL : &job->links[at];
+}
+
+static unsigned up_from(const struct hr_forecast_job *job, unsigned link)
+{
+    size_t at = find(job, link);
+    return at == SIZE_MAX ? 0 : job->links[at].up;
 }
 
 /* As many steps as there are links, should they lead in a ring. */

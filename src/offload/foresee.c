@@ -59,9 +59,8 @@ char *hr__foresee_pair(const struct hr_offload *offload)
 
 static void add_link(struct hr_forecast_job *job, unsigned link, double ceiling)
 {
-    for (size_t i = 0; i < job->link_count; i++)
-        if (job->links[i].link == link)
-            return;
+    if (hr_forecast_find_link(job, link))
+        return;
     job->links[job->link_count++] = (struct hr_forecast_link){.link = link, .bytes_per_s = ceiling};
 }
 
@@ -113,11 +112,10 @@ static void add_place(struct hr_offload *offload, size_t index, struct hr_ledger
         add_link(job, link, place->timed.link.ceiling_bytes_per_s);
 }
 
-/* Of a volume on one disk; of more, or of none that is known, there is nothing to tell. */
 static void take_way(struct hr_link_way *ways, size_t *count, const struct hr_volume *volume, unsigned link)
 {
     struct hr_link_way *way = &ways[*count];
-    if (link && volume->disk_count == 1 && hr__way_of(&way->way, volume->disks[0].name, &hr__system_roots)) {
+    if (link && hr__volume_way(&way->way, volume)) {
         way->link = link;
         (*count)++;
     }

@@ -43,18 +43,9 @@ static struct hr_speed speed_on_port(const struct hr_speed *speed, const struct 
     return is_held && prior.bytes_per_s > speed->bytes_per_s ? prior : *speed;
 }
 
-/* NULL: the link is not known to the job. */
-static struct hr_forecast_link *link_of(struct hr_forecast_job *job, unsigned link)
-{
-    for (size_t i = 0; i < job->link_count; i++)
-        if (job->links[i].link == link)
-            return &job->links[i];
-    return NULL;
-}
-
 static void raise_link(struct hr_forecast_job *job, unsigned link, double ceiling)
 {
-    struct hr_forecast_link *row = link_of(job, link);
+    struct hr_forecast_link *row = hr_forecast_find_link(job, link);
     if (row)
         row->bytes_per_s = ceiling;
 }
@@ -124,7 +115,7 @@ static unsigned link_of_device(const struct hr_forecast_job *job, size_t device)
 static void offer_own_port(struct hr_foreseen *foreseen, unsigned link, unsigned hub, const char *path)
 {
     struct hr_forecast_job job = foreseen->job;
-    struct hr_forecast_link *own = link_of(&job, link);
+    struct hr_forecast_link *own = hr_forecast_find_link(&job, link);
     if (!own || link == hub || !hr_forecast_crosses(&job, link, hub))
         return;
     own->up = 0;

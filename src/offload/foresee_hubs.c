@@ -39,21 +39,13 @@ static size_t count_links(const struct hubs *hubs, const char *port)
     return count;
 }
 
-static struct hr_forecast_link *find_link(struct hr_forecast_job *job, unsigned number)
-{
-    for (size_t i = 0; i < job->link_count; i++)
-        if (job->links[i].link == number)
-            return &job->links[i];
-    return NULL;
-}
-
 /* NULL: there is no room for more. */
 static struct hr_forecast_link *hub_of(struct hubs *hubs, const struct hr_hop *hop)
 {
     struct hr_forecast_job *job = hubs->job;
     for (size_t i = 0; i < hubs->count; i++)
         if (strcmp(hubs->ports[i], hop->port) == 0)
-            return find_link(job, hubs->first_number + (unsigned)i);
+            return hr_forecast_find_link(job, hubs->first_number + (unsigned)i);
     if (job->link_count == HR_FORECAST_LINKS_MAX)
         return NULL;
     struct hr_forecast_link *link = &job->links[job->link_count++];
@@ -72,7 +64,7 @@ static void narrow(struct hr_forecast_link *link, double ceiling)
 /* From hub to hub. Further up more devices meet, never fewer. */
 static void hang(struct hubs *hubs, const struct hr_link_way *from)
 {
-    struct hr_forecast_link *below = find_link(hubs->job, from->link);
+    struct hr_forecast_link *below = hr_forecast_find_link(hubs->job, from->link);
     size_t met = 1;
     for (size_t i = 0; i < from->way.hop_count && below; i++) {
         const struct hr_hop *hop = &from->way.hops[i];

@@ -51,16 +51,6 @@ enum hr_status hr__folder_replace(const struct hr_folder *folder, const char *fr
     return change(folder, from, to, replace_name, "cannot put in place", fault);
 }
 
-/* "a/NAME" -> "a/.NAME.part"; NULL: no memory. */
-static char *part_of(const char *path)
-{
-    size_t size = strlen(path) + sizeof "..part", above = strlen(path) - strlen(hr__path_last(path));
-    char *part = malloc(size);
-    if (part)
-        snprintf(part, size, "%.*s.%s.part", (int)above, path, path + above);
-    return part;
-}
-
 enum hr_status hr__folder_sync_name(const struct hr_folder *folder, const char *path, struct hr_fault *fault)
 {
     struct hr_file file;
@@ -80,7 +70,7 @@ enum hr_status hr__folder_sync_name(const struct hr_folder *folder, const char *
 enum hr_status hr__folder_put(const struct hr_folder *folder, const char *path, const void *bytes, size_t size,
                               struct hr_fault *fault)
 {
-    char *part = part_of(path);
+    char *part = hr__path_part(path);
     enum hr_status status = part ? HR_OK : hr__fault_nomem(fault, "the name of a file");
     if (!status) {
         hr__folder_remove(folder, part, NULL);

@@ -6,11 +6,8 @@
 
 #include "base/fault.h"
 #include "base/path.h"
-#include "base/text.h"
 #include "platform/folder_copy.h"
 #include "sequence/fill_site.h"
-
-enum { PATH_CEILING = 1 << 20 };
 
 /* Paths below the place. */
 struct step {
@@ -69,16 +66,6 @@ static enum hr_status put(bool *was_there, const struct step *step, enum hr_fill
     return put_copy(step, fill, fault);
 }
 
-static char *joined(const char *folder, const char *before, const char *name, const char *after)
-{
-    struct hr_text path;
-    hr__text_init(&path, PATH_CEILING);
-    hr__text_printf(&path, "%s/%s%s%s", folder, before, name, after);
-    char *whole = hr__text_take(&path);
-    hr__text_finish(&path);
-    return whole;
-}
-
 enum hr_status hr__fill_file(bool *was_there, const struct hr_fill_site *site, const char *folder,
                              const struct hr_sequence_file *file, const struct hr_filling *filling,
                              struct hr_fault *fault)
@@ -86,11 +73,11 @@ enum hr_status hr__fill_file(bool *was_there, const struct hr_fill_site *site, c
     const struct hr_delivered_file *delivered = &filling->delivered->files[file->delivered];
     struct step step = {.place = &site->folder,
                         .from = hr__fill_below_place(filling->delivered, delivered),
-                        .part = joined(folder, ".", file->name, ".part"),
-                        .to = joined(folder, "", file->name, ""),
+                        .to = hr__path_join(folder, file->name),
                         .size_bytes = delivered->size_bytes};
+    step.part = step.to ? hr__path_part(step.to) : NULL;
     enum hr_status status;
-    if (!step.part || !step.to)
+    if (!step.part)
         status = hr__fault_nomem(fault, "the name of a file");
     else if (!step.from)
         status = hr__fault_path(fault, HR_INVALID, 0, "does not stand in its place:", delivered->path);

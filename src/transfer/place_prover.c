@@ -175,13 +175,18 @@ static void sync_waiting(struct prover *prover)
     end_spell(prover);
 }
 
-/* Names become durable with the bytes that wait for a sync, where some do. */
+static bool have_names_waited(const struct prover *prover, int64_t now_ns)
+{
+    return prover->renamed.first && now_ns >= prover->renamed_since_ns + batch_age_ns;
+}
+
+/* Between two files. Names become durable with the bytes that wait for a sync, where some do. */
 static bool are_names_ripe_locked(const struct prover *prover, int64_t now_ns)
 {
     const struct hr_place *place = prover->place;
-    if (!prover->renamed.first || now_ns >= prover->renamed_since_ns + batch_age_ns)
-        return prover->renamed.first;
-    if (place->waiting.first && !place->syncs_each_file)
+    if (have_names_waited(prover, now_ns))
+        return true;
+    if (!prover->renamed.first || (place->waiting.first && !place->syncs_each_file))
         return false;
     return prover->renamed.count >= NAMES_BATCH || !prover->durable.first;
 }
@@ -200,7 +205,7 @@ static bool take_turn(void *context)
     while (!hr__place_is_stopped(place)) {
         hr__lock_take(&place->lock);
         int64_t now_ns = hr__clock_now_ns();
-        bool is_ripe = is_ripe_locked(place, now_ns), are_names_ripe = are_names_ripe_locked(prover, now_ns);
+        bool is_ripe = is_ripe_locked(place, now_ns), are_names_ripe = have_names_waited(prover, now_ns);
         bool may_read = hr__place_may_read_back_locked(place, now_ns);
         if (!is_ripe && !are_names_ripe && !may_read)
             hr__signal_wait_until(&place->changed, &place->lock, now_ns + look_again_ns);

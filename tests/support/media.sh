@@ -88,9 +88,7 @@ media_exfat() {
 
 # media_ext4 NAME MB [INODES]: a new, empty ext4 volume.
 media_ext4() {
-	media_prepare "$1" "$2" ext4 &&
-		mkfs.ext4 -q -F -m 0 -E lazy_itable_init=0,lazy_journal_init=0,root_owner=0:0 ${3:+-N "$3"} "$(media_loop "$1")" &&
-		media_mount "$1" && rmdir "$media_folder/$1/lost+found"
+	media_prepare "$1" "$2" ext4 && media_format_ext4 "$1" "${3:-}"
 }
 
 # media_drive NAME MB MB_PER_S [SEEK_MS]: a new, empty ext4 volume on a drive that is played in memory (tests/support/medium.c).
@@ -98,6 +96,12 @@ media_drive() {
 	mkdir -p "$media_folder/$1.medium" &&
 		"$HEADRACE_MEDIUM" "$media_folder/$1.medium" --mb "$2" --mb-per-s "$3" ${4:+--seek-ms "$4"} &&
 		media_ext4 "$1" "$2"
+}
+
+# media_renew NAME: an ext4 volume is formatted anew, on the same device. (Not the same as deleting what is on it: a new file passes over the
+# inodes deleted within the last minute, one by one.)
+media_renew() {
+	media_unmount "$1" && media_format_ext4 "$1"
 }
 
 # media_loop NAME: prints the volume's block device, such as /dev/loop3.
@@ -168,6 +172,12 @@ media_limit() {
 	media_device=$(media_loop "$1")
 	media_number=$(cat "/sys/block/${media_device#/dev/}/dev") || return 1
 	echo "$media_number ${3}000000" >"$media_group/blkio.throttle.${2}_bps_device"
+}
+
+# The image keeps the memory it has.
+media_format_ext4() {
+	mkfs.ext4 -q -F -m 0 -E nodiscard,lazy_itable_init=0,lazy_journal_init=0,root_owner=0:0 ${2:+-N "$2"} "$(media_loop "$1")" &&
+		media_mount "$1" && rmdir "$media_folder/$1/lost+found"
 }
 
 media_prepare() {

@@ -40,7 +40,6 @@ static void record_bag(struct hr_carry *carry, size_t index, size_t place)
         hr__carry_ledger_failed(carry, &fault);
     record_resumed(carry, index, &card->deliveries[place]);
     hr_bag_forget_files(card->deliveries[place].bag);
-    hr_bag_forget_files(card->deliveries[place].bag);
 }
 
 static void tell_place_failed(struct hr_carry *carry, size_t index, size_t place, const struct hr_fault *fault)
@@ -118,19 +117,54 @@ enum hr_status hr__deliveries_items(struct hr_carry *carry, size_t index, struct
 
 /* ---- Ending ---- */
 
+/* Bags are finished side by side, for most stand on drives of their own; a few at a time, for all rows of each are in
+ * memory meanwhile. */
+enum { FINISHED_AT_ONCE = 2 };
+
+struct ending {
+    struct hr_thread thread;
+    struct hr_delivery *delivery;
+    size_t place;
+    enum hr_status status;
+};
+
+static void finish_bag(void *argument)
+{
+    struct ending *ending = argument;
+    ending->status = hr_bag_finish(ending->delivery->bag, &ending->delivery->fault);
+}
+
+static void finish_bags(struct hr_carry *carry, size_t index, struct ending *endings, size_t count)
+{
+    for (size_t i = 0; i < count; i++)
+        if (hr__thread_start(&endings[i].thread, "bag", finish_bag, &endings[i], NULL) != HR_OK)
+            finish_bag(&endings[i]);
+    for (size_t i = 0; i < count; i++)
+        hr__thread_join(&endings[i].thread);
+    for (size_t i = 0; i < count; i++)
+        if (endings[i].status)
+            tell_place_failed(carry, index, endings[i].place, &endings[i].delivery->fault);
+}
+
 /* A card that was pulled, a run that was stopped and a place that failed may be gone on with; a file that cannot be
  * read after all attempts must not keep the rest from being a bag that proves itself. */
 void hr__deliveries_end(struct hr_carry *carry, size_t index)
 {
     struct hr_offload_card *card = &carry->offload->cards[index];
+    struct ending endings[FINISHED_AT_ONCE];
+    size_t count = 0;
     for (size_t place = 0; place < carry->job.sink_count; place++) {
         struct hr_delivery *delivery = &card->deliveries[place];
-        const struct hr_transfer_sink *sink = &carry->sinks[place];
         if (!is_begun(carry, index, place))
             continue;
-        if (sink->status)
-            delivery->fault = sink->fault;
-        else if (carry->job_cards[index].status == HR_OK && hr_bag_finish(delivery->bag, &delivery->fault))
-            tell_place_failed(carry, index, place, &delivery->fault);
+        if (carry->sinks[place].status)
+            delivery->fault = carry->sinks[place].fault;
+        else if (carry->job_cards[index].status == HR_OK)
+            endings[count++] = (struct ending){.delivery = delivery, .place = place};
+        if (count == FINISHED_AT_ONCE) {
+            finish_bags(carry, index, endings, count);
+            count = 0;
+        }
     }
+    finish_bags(carry, index, endings, count);
 }

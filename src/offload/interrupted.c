@@ -105,7 +105,7 @@ static enum hr_status take_note(struct hr_offload *offload, struct hr_offload_ca
         hr_bag_files(delivery->bag, &delivery->resumed_files);
         hr_bag_loose(delivery->bag, &delivery->loose_files);
         delivery->loose_bytes = hr_bag_loose_bytes(delivery->bag);
-        hr_bag_forget_files(delivery->bag); /* so that no more than one place's rows are ever in memory */
+        hr_bag_forget_files(delivery->bag); /* so that one place's rows are in memory at a time */
     } else {
         hr_bag_close(delivery->bag);
         delivery->bag = NULL;

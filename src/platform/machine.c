@@ -7,6 +7,10 @@
 
 #include "base/fault.h"
 #include "base/path.h"
+#include "platform/system.h"
+
+/* Of most processors. */
+enum { LARGE_PAGE_BYTES = 2 << 20 };
 
 size_t hr__processor_count(void)
 {
@@ -17,7 +21,12 @@ size_t hr__processor_count(void)
 void *hr__aligned_alloc(size_t size)
 {
     void *memory = NULL;
-    return posix_memalign(&memory, (size_t)sysconf(_SC_PAGESIZE), size) == 0 ? memory : NULL;
+    bool is_large = size >= LARGE_PAGE_BYTES;
+    if (posix_memalign(&memory, is_large ? LARGE_PAGE_BYTES : (size_t)sysconf(_SC_PAGESIZE), size) != 0)
+        return NULL;
+    if (is_large)
+        hr__variant_prefer_large_pages(memory, size);
+    return memory;
 }
 
 void hr__aligned_free(void *memory)

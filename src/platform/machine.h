@@ -9,7 +9,9 @@
 #include <headrace/status.h>
 
 size_t hr__processor_count(void);
-/* Memory on a page border, fit for direct access; NULL when memory is out. hr__aligned_free takes NULL. */
+/* Memory on a page border, fit for direct access; NULL when memory is out. hr__aligned_free takes NULL. Where it is
+ * large it lies in large pages if the system has them: a device is then sent one long request, and not several that a
+ * list of many single pages is too long for. */
 void *hr__aligned_alloc(size_t size);
 void hr__aligned_free(void *memory);
 /* "unknown" when the system does not tell; always NUL-terminated. */

@@ -58,6 +58,8 @@ enum hr_status hr__variant_volume(struct hr_volume *volume, const char *resolved
                                   struct hr_fault *fault);
 /* EOPNOTSUPP where blocks cannot be shared. */
 int hr__variant_share(int descriptor, int source);
+/* The whole pages of this memory, which were not touched yet, are to lie together in large ones. Best effort. */
+void hr__variant_prefer_large_pages(void *memory, size_t size);
 /* The calling thread's name in debuggers. */
 void hr__variant_name_thread(const char *name);
 

@@ -33,6 +33,20 @@ START_TEST(keeps_state_where_the_user_says)
 }
 END_TEST
 
+START_TEST(large_memory_begins_where_a_large_page_may)
+{
+    enum { PAGE = 4096, LARGE = 2 << 20 };
+    static const size_t sizes[] = {1, LARGE - 1, LARGE, 5 * LARGE + 1};
+    for (size_t i = 0; i < sizeof sizes / sizeof *sizes; i++) {
+        unsigned char *memory = hr__aligned_alloc(sizes[i]);
+        ck_assert_ptr_nonnull(memory);
+        ck_assert_uint_eq((uintptr_t)memory % (sizes[i] < LARGE ? PAGE : LARGE), 0);
+        memset(memory, 1, sizes[i]);
+        hr__aligned_free(memory);
+    }
+}
+END_TEST
+
 START_TEST(knows_its_machine)
 {
     ck_assert_uint_ge(hr__processor_count(), 1);
@@ -56,4 +70,5 @@ START_TEST(gives_memory_on_a_page_border)
 }
 END_TEST
 
-HR_SUITE("platform/machine", keeps_state_where_the_user_says, knows_its_machine, gives_memory_on_a_page_border)
+HR_SUITE("platform/machine", keeps_state_where_the_user_says, large_memory_begins_where_a_large_page_may,
+         knows_its_machine, gives_memory_on_a_page_border)

@@ -4,7 +4,7 @@
 #include "devices/measuring.h"
 #include "platform/clock.h"
 
-/* A batch is the engine's. */
+/* A batch is the engine's, where nothing waits for the end of writing. */
 enum { SMALL_BYTES = 32 << 10, BATCH_FILES = 1024, FILES_MAX = 4096, NAME_SIZE = 16 };
 
 /* Of the time for a direction. */

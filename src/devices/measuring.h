@@ -41,7 +41,7 @@ HR_MUST_USE enum hr_status hr__measure_card(struct hr_measuring *measuring, stru
 /* Writes and reads back files of its own below the measured path. */
 HR_MUST_USE enum hr_status hr__measure_drive(struct hr_measuring *measuring, struct hr_fault *fault);
 
-/* Writes small files and reads them back as the engine does it, batch by batch. The caller finishes the windows, which
+/* Writes small files and reads them back batch by batch, as the engine does, but one at a time. The caller finishes the windows, which
  * are zeroed before, in any case. */
 HR_MUST_USE enum hr_status hr__measure_small(struct hr_windows *written, struct hr_windows *read_back,
                                              struct hr_measuring *measuring, struct hr_fault *fault);

@@ -13,8 +13,11 @@ static const double probe_bytes = 32e6, probe_seconds = 0.2;
 static const uint64_t spell_bytes[] = {[HR_PROBE_ALONE] = 40000000, [HR_PROBE_SHARED] = 20000000};
 /* A sync sends heads to the journal and back, and where reading waits for the end of writing anyway nothing waits for
  * the sync but the card. */
-static const uint64_t batch_bytes[] = {
-    [HR_PACE_EAGER] = 64 << 20, [HR_PACE_YIELD] = 64 << 20, [HR_PACE_AFTER] = 256 << 20};
+static const struct hr_pace_batch batches[] = {
+    [HR_PACE_EAGER] = {.least_bytes = 8 << 20, .most_bytes = 64 << 20, .files = 1024, .age_ns = 2 * HR_NS_PER_S},
+    [HR_PACE_YIELD] = {.least_bytes = 8 << 20, .most_bytes = 64 << 20, .files = 1024, .age_ns = 2 * HR_NS_PER_S},
+    [HR_PACE_AFTER] = {.least_bytes = 64 << 20, .most_bytes = 512 << 20, .files = 4096, .age_ns = 6 * HR_NS_PER_S},
+};
 /* A writer that had nothing to do for more than this share of a spell shows what the card gives, not the drive. */
 static const double idle_share = 0.15;
 /* Reading that leaves writing this share of its speed is called free. One shared budget leaves about half. */
@@ -25,7 +28,7 @@ static const double gain_share = 1.4, loss_share = 0.7;
 /* Nothing writes so much faster for being read beside: the writer was not alone while it was thought to be. */
 static const double implausible_share = 1.5;
 /* The first writes meet empty caches and rested throttles, and say nothing about the rest. */
-static const int64_t warm_up_ns = HR_NS_PER_S / 2;
+static const int64_t warm_up_ns = HR_NS_PER_S / 5;
 /* Each probe that finds nothing new makes the next one wait twice as long; where heads travel it costs most, and waits
  * four times as long. */
 static const int64_t first_probe_after_ns = 15 * HR_NS_PER_S, last_probe_after_ns = 240 * HR_NS_PER_S;
@@ -37,8 +40,9 @@ static const int64_t long_idle_ns = HR_NS_PER_S;
 
 void hr__pace_init(struct hr_pace *pace, bool is_in_memory, bool is_rotational)
 {
-    *pace = (struct hr_pace){.probe_after_ns = first_probe_after_ns};
+    *pace = (struct hr_pace){.mode = HR_PACE_YIELD, .probe_after_ns = first_probe_after_ns};
     if (is_in_memory) {
+        pace->mode = HR_PACE_EAGER;
         pace->fixed_because = "memory";
     } else if (is_rotational) {
         pace->mode = HR_PACE_AFTER;
@@ -88,11 +92,13 @@ static enum hr_pace_mode mode_for(const struct hr_pace_shares *shares)
 }
 
 /* What lies beside what is done now is believed when two probes in a row say it: they may be off by so much, and to
- * wait with reading where it is free takes twice the time. What is the very opposite is believed at once. */
+ * wait with reading where it is free takes twice the time. What is the very opposite is believed at once. Before the
+ * first judgement what is done is only a guess: the middle is believed when found twice, either end at once. */
 static bool is_certain(struct hr_pace *pace, enum hr_pace_mode found)
 {
     bool was_doubted = pace->is_doubted && pace->instead == found;
-    pace->is_doubted = abs((int)found - (int)pace->mode) == 1 && !was_doubted;
+    bool needs_two = pace->is_judged ? abs((int)found - (int)pace->mode) == 1 : found == HR_PACE_YIELD;
+    pace->is_doubted = needs_two && !was_doubted;
     pace->instead = found;
     return !pace->is_doubted;
 }
@@ -162,9 +168,15 @@ void hr__pace_saw_spell(struct hr_pace *pace, const struct hr_pace_spell *spell,
         begin(pace, HR_PROBE_ALONE);
 }
 
-uint64_t hr__pace_batch_bytes(const struct hr_pace *pace)
+struct hr_pace_batch hr__pace_batch(const struct hr_pace *pace)
 {
-    return pace->probe != HR_PROBE_NONE ? spell_bytes[pace->probe] : batch_bytes[pace->mode];
+    struct hr_pace_batch batch = batches[pace->mode];
+    if (pace->probe == HR_PROBE_NONE)
+        return batch;
+    batch.most_bytes = spell_bytes[pace->probe];
+    if (batch.least_bytes > batch.most_bytes)
+        batch.least_bytes = batch.most_bytes;
+    return batch;
 }
 
 bool hr__pace_may_read_back(const struct hr_pace *pace, const struct hr_pace_now *now)
@@ -201,5 +213,5 @@ void hr__pace_describe(char *out, size_t out_size, const struct hr_pace *pace)
         snprintf(out, out_size, "%s: side by side, writing goes at %.2f of its speed, both together at %.2f", choice,
                  pace->shares.kept, pace->shares.together);
     else
-        snprintf(out, out_size, "%s: it always kept up", choice);
+        snprintf(out, out_size, "%s: not judged", choice);
 }

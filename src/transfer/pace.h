@@ -52,6 +52,13 @@ struct hr_pace {
     int64_t probe_after_ns; /* how long after a probe the next one comes */
 };
 
+/* How much waits for a sync. */
+struct hr_pace_batch {
+    uint64_t least_bytes, most_bytes; /* towards the beginning and the end of a run; between them */
+    size_t files;                     /* or so many, or so many new names */
+    int64_t age_ns;                   /* or since so long */
+};
+
 /* What the place is doing at the moment. */
 struct hr_pace_now {
     int64_t at_ns;
@@ -59,14 +66,13 @@ struct hr_pace_now {
     uint64_t backlog_bytes; /* waiting for the writer */
 };
 
-/* Memory and the like are read eagerly, disks with heads after writing; everything else starts eagerly and is judged.
- */
+/* Memory and the like are read eagerly, disks with heads after writing; everything else is judged, and until then read
+ * while writing keeps up, which costs each kind little. */
 void hr__pace_init(struct hr_pace *pace, bool is_in_memory, bool is_rotational);
 void hr__pace_saw_write(struct hr_pace *pace, int64_t now_ns);
 /* A sync ended at `now_ns`; `spell` is since the one before. */
 void hr__pace_saw_spell(struct hr_pace *pace, const struct hr_pace_spell *spell, int64_t now_ns);
-/* At most so much waits for a sync. */
-uint64_t hr__pace_batch_bytes(const struct hr_pace *pace);
+struct hr_pace_batch hr__pace_batch(const struct hr_pace *pace);
 bool hr__pace_may_read_back(const struct hr_pace *pace, const struct hr_pace_now *now);
 /* Was reading found to cost writing little? */
 bool hr__pace_reads_beside(const struct hr_pace *pace);

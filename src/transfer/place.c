@@ -258,25 +258,32 @@ void hr__place_folder_leave(struct hr_place_folder *at)
 
 /* ---- Copies ---- */
 
-/* A sync costs the same for one file as for many, so it waits for a batch: so much as the pace says, or this many. Less
- * at the beginning, when nothing can be read back before the first, and towards the end, when the last is all that is
- * waited for. */
-enum { BATCH_BYTES_MIN = 8 << 20, BATCH_FILES = 1024, LAST_BATCHES = 4 };
+/* A sync costs the same for one file as for many, so it waits for a batch: so much as the pace says. Less at the
+ * beginning, when nothing can be read back before the first, and towards the end, when the last is all that is waited
+ * for. */
+enum { LAST_BATCHES = 4, CACHED_BYTES_MAX = 128 << 20 };
 
 uint64_t hr__place_batch_bytes_locked(const struct hr_place *place)
 {
     uint64_t left = place->wanted_bytes > place->handed_bytes ? place->wanted_bytes - place->handed_bytes : 0;
-    uint64_t enough = left / LAST_BATCHES, most = hr__pace_batch_bytes(&place->pace);
+    uint64_t enough = left / LAST_BATCHES;
+    struct hr_pace_batch batch = hr__pace_batch(&place->pace);
     if (enough > place->handed_bytes / 2)
         enough = place->handed_bytes / 2;
-    if (enough < BATCH_BYTES_MIN)
-        enough = BATCH_BYTES_MIN;
-    return enough < most ? enough : most;
+    if (enough < batch.least_bytes)
+        enough = batch.least_bytes;
+    return enough < batch.most_bytes ? enough : batch.most_bytes;
+}
+
+bool hr__place_cache_is_full_locked(const struct hr_place *place)
+{
+    return place->cached_bytes >= hr__place_batch_bytes_locked(place) || place->cached_bytes >= CACHED_BYTES_MAX;
 }
 
 bool hr__place_batch_is_full_locked(const struct hr_place *place)
 {
-    return place->waiting.bytes >= hr__place_batch_bytes_locked(place) || place->waiting.count >= BATCH_FILES;
+    return place->waiting.bytes >= hr__place_batch_bytes_locked(place) ||
+           place->waiting.count >= hr__pace_batch(&place->pace).files || hr__place_cache_is_full_locked(place);
 }
 
 bool hr__place_may_read_back_locked(struct hr_place *place, int64_t now_ns)

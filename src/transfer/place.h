@@ -98,6 +98,8 @@ bool hr__place_writes_direct(const struct hr_place *place, uint32_t item);
 /* So many bytes make it worth a sync. Towards the end less do: what comes last is all that is waited for. */
 uint64_t hr__place_batch_bytes_locked(const struct hr_place *place);
 bool hr__place_batch_is_full_locked(const struct hr_place *place);
+/* Small files, which the page cache takes faster than the drive does, have to wait for the sync. */
+bool hr__place_cache_is_full_locked(const struct hr_place *place);
 /* As the pace says; the end of the input ends all yielding, for nothing is left to yield to. */
 bool hr__place_may_read_back_locked(struct hr_place *place, int64_t now_ns);
 

@@ -8,10 +8,6 @@
 #include "platform/clock.h"
 #include "transfer/fetch_ahead.h"
 
-/* What waits for a sync waits no longer than this, be it bytes or names; names no longer than until they are so many.
- */
-static const int64_t batch_age_ns = 2 * HR_NS_PER_S;
-enum { NAMES_BATCH = 1024 };
 /* A writer that ends without a word, or has long had nothing to do, is seen by looking. */
 static const int64_t look_again_ns = HR_NS_PER_S / 10;
 
@@ -175,26 +171,27 @@ static void sync_waiting(struct prover *prover)
     end_spell(prover);
 }
 
-static bool have_names_waited(const struct prover *prover, int64_t now_ns)
+static bool have_names_waited_locked(const struct prover *prover, int64_t now_ns)
 {
-    return prover->renamed.first && now_ns >= prover->renamed_since_ns + batch_age_ns;
+    return prover->renamed.first && now_ns >= prover->renamed_since_ns + hr__pace_batch(&prover->place->pace).age_ns;
 }
 
 /* Between two files. Names become durable with the bytes that wait for a sync, where some do. */
 static bool are_names_ripe_locked(const struct prover *prover, int64_t now_ns)
 {
     const struct hr_place *place = prover->place;
-    if (have_names_waited(prover, now_ns))
+    if (have_names_waited_locked(prover, now_ns))
         return true;
     if (!prover->renamed.first || (place->waiting.first && !place->syncs_each_file))
         return false;
-    return prover->renamed.count >= NAMES_BATCH || !prover->durable.first;
+    return prover->renamed.count >= hr__pace_batch(&place->pace).files || !prover->durable.first;
 }
 
 static bool is_ripe_locked(const struct hr_place *place, int64_t now_ns)
 {
-    return place->waiting.first && (place->input_has_ended || now_ns >= place->waiting_since_ns + batch_age_ns ||
-                                    hr__place_batch_is_full_locked(place));
+    return place->waiting.first &&
+           (place->input_has_ended || now_ns >= place->waiting_since_ns + hr__pace_batch(&place->pace).age_ns ||
+            hr__place_batch_is_full_locked(place));
 }
 
 /* Reading may have to wait long, and what waits for a sync meanwhile holds the card. */
@@ -205,7 +202,7 @@ static bool take_turn(void *context)
     while (!hr__place_is_stopped(place)) {
         hr__lock_take(&place->lock);
         int64_t now_ns = hr__clock_now_ns();
-        bool is_ripe = is_ripe_locked(place, now_ns), are_names_ripe = have_names_waited(prover, now_ns);
+        bool is_ripe = is_ripe_locked(place, now_ns), are_names_ripe = have_names_waited_locked(prover, now_ns);
         bool may_read = hr__place_may_read_back_locked(place, now_ns);
         if (!is_ripe && !are_names_ripe && !may_read)
             hr__signal_wait_until(&place->changed, &place->lock, now_ns + look_again_ns);

@@ -111,12 +111,12 @@ static void hand_to_prover(struct hr_place *place, const struct hr_pending_copy 
     hr__lock_drop(&place->lock);
 }
 
-/* The page cache takes small files faster than the drive does. It gets one batch while another is synced and no more:
- * so memory is bounded, and what is written is what the drive has done or is about to. */
+/* The page cache gets one batch of small files while another is synced and no more: so memory is bounded, and what is
+ * written is what the drive has done or is about to. */
 static void wait_for_sync(struct hr_place *place)
 {
     hr__lock_take(&place->lock);
-    while (place->cached_bytes >= hr__place_batch_bytes_locked(place) && !hr__place_is_stopped(place))
+    while (hr__place_cache_is_full_locked(place) && !hr__place_is_stopped(place))
         hr__signal_wait_until(&place->changed, &place->lock, hr__clock_now_ns() + look_again_ns);
     hr__lock_drop(&place->lock);
 }

@@ -27,7 +27,7 @@ bags() {
 }
 
 # The run dies when one place has renamed 500 of its files: proven files with a row, final names without one, temporary names.
-# Opening takes eight milliseconds, so that the run is longer than names wait for a sync (place_prover.c).
+# Opening takes eight milliseconds, so that the run is longer than names wait for a sync (pace.c).
 interrupted() {
 	ground
 	ASAN_OPTIONS=detect_leaks=0 strace -qq -f -o /dev/null -e trace=renameat2,linkat,openat2,openat \

@@ -22,12 +22,12 @@ ground() {
 	done
 }
 
-# The run dies when one place has renamed 400 of the 600 files: proven files with a row, names without one, temporary files. Opening takes
-# eight milliseconds, so that the run is longer than names wait for a sync (place_prover.c).
+# The run dies when one place has renamed 400 of the 600 files: proven files with a row, names without one, temporary files. Opening a
+# file and asking about it takes eight milliseconds, so that the run is longer than names wait for a sync (pace.c).
 interrupted() {
 	ground
-	ASAN_OPTIONS=detect_leaks=0 strace -qq -f -o /dev/null -e trace=renameat2,linkat,openat2,openat \
-		-e inject=openat2,openat:delay_exit=8000 \
+	ASAN_OPTIONS=detect_leaks=0 strace -qq -f -o /dev/null -e trace=renameat2,linkat,openat2,openat,statx \
+		-e inject=openat2,openat,statx:delay_exit=8000 \
 		-e inject=renameat2,linkat:signal=KILL:when=400 "$headrace" offload "$work/card" --to "$work/one" --to "$work/two" \
 		--same-device --job 'Cup final' --quiet || :
 	[ -n "$(find "$work/one" "$work/two" -name '.NMA_*.part')" ]

@@ -121,7 +121,7 @@ END_TEST
 START_TEST(leaves_the_writer_alone_for_a_spell_to_have_something_to_compare_with)
 {
     int64_t now_ns;
-    struct hr_pace pace = followed(&two_budgets, 1.1, &now_ns);
+    struct hr_pace pace = followed(&two_budgets, 0, &now_ns);
     follow_until(HR_PROBE_ALONE, &pace, &two_budgets, &now_ns);
     ck_assert(!may_read_back(&pace, true, 0, now_ns));
     ck_assert(may_read_back(&pace, false, 0, now_ns)); /* nobody to be left alone */
@@ -216,26 +216,60 @@ START_TEST(does_not_hold_a_writer_that_waits_for_the_card_for_slow)
     ck_assert(!pace.is_judged);
     ck_assert(may_read_back(&pace, true, 0, now_ns));
     hr__pace_describe(line, sizeof line, &pace);
-    ck_assert_str_eq(line, "read back while writing: it always kept up");
+    ck_assert_str_eq(line, "read back while writing keeps up: not judged");
 }
 END_TEST
 
 START_TEST(gives_a_probe_up_when_the_writer_runs_dry)
 {
     int64_t now_ns;
-    struct hr_pace pace = followed(&two_budgets, 1.1, &now_ns);
+    struct hr_pace pace = followed(&two_budgets, 0, &now_ns);
     follow_until(HR_PROBE_ALONE, &pace, &two_budgets, &now_ns);
     struct hr_pace_spell dry = {.written_bytes = 1 * MB, .seconds = 2, .idle_seconds = 1.9};
     hr__pace_saw_spell(&pace, &dry, now_ns += 2000 * ms);
     ck_assert_int_eq(pace.probe, HR_PROBE_NONE);
-    ck_assert(may_read_back(&pace, true, 32, now_ns));
+    ck_assert(may_read_back(&pace, true, 1, now_ns));
+}
+END_TEST
+
+START_TEST(reads_while_writing_keeps_up_until_it_knows_better)
+{
+    struct hr_pace pace = started();
+    ck_assert(may_read_back(&pace, true, 1, 1));
+    ck_assert(!may_read_back(&pace, true, 32, 1));
+}
+END_TEST
+
+START_TEST(lets_more_wait_for_a_sync_where_nothing_is_read_back_before_the_end)
+{
+    int64_t now_ns;
+    struct hr_pace shares = followed(&one_budget, 5, &now_ns), travels = followed(&heads, 5, &now_ns);
+    struct hr_pace_batch soon = hr__pace_batch(&shares), late = hr__pace_batch(&travels);
+    ck_assert_uint_gt(late.least_bytes, soon.least_bytes);
+    ck_assert_uint_gt(late.most_bytes, soon.most_bytes);
+    ck_assert_uint_gt(late.files, soon.files);
+    ck_assert_int_gt(late.age_ns, soon.age_ns);
+}
+END_TEST
+
+START_TEST(ends_the_spells_of_a_probe_soon)
+{
+    int64_t now_ns;
+    struct hr_pace pace = followed(&heads, 40, &now_ns);
+    follow_until(HR_PROBE_ALONE, &pace, &heads, &now_ns);
+    struct hr_pace_batch alone = hr__pace_batch(&pace);
+    follow_until(HR_PROBE_SHARED, &pace, &heads, &now_ns);
+    struct hr_pace_batch shared = hr__pace_batch(&pace);
+    ck_assert_uint_eq(alone.most_bytes, 40000000);
+    ck_assert_uint_eq(shared.most_bytes, 20000000);
+    ck_assert_uint_le(shared.least_bytes, shared.most_bytes);
 }
 END_TEST
 
 START_TEST(does_not_judge_from_little)
 {
     int64_t now_ns;
-    struct hr_pace pace = followed(&two_budgets, 1.1, &now_ns);
+    struct hr_pace pace = followed(&two_budgets, 0, &now_ns);
     follow_until(HR_PROBE_ALONE, &pace, &two_budgets, &now_ns);
     struct hr_pace_spell little = {.written_bytes = 8 * MB, .seconds = 0.06};
     for (int i = 0; i < 3; i++)
@@ -249,7 +283,7 @@ END_TEST
 START_TEST(does_not_judge_a_spell_in_which_next_to_nothing_was_read)
 {
     int64_t now_ns;
-    struct hr_pace pace = followed(&heads, 0.6, &now_ns);
+    struct hr_pace pace = followed(&heads, 0, &now_ns);
     follow_until(HR_PROBE_SHARED, &pace, &heads, &now_ns);
     spell(&pace, 150, 1, &now_ns);
     ck_assert(!pace.is_judged);
@@ -277,5 +311,7 @@ HR_SUITE("transfer/pace", goes_on_reading_back_where_it_costs_writing_nothing,
          sees_without_a_probe_that_reading_is_no_longer_free, probes_less_often_the_oftener_it_finds_the_same,
          probes_heads_again_later_than_what_has_one_budget, never_reads_back_beside_writing_on_a_disk_with_heads,
          does_not_hold_a_writer_that_waits_for_the_card_for_slow, gives_a_probe_up_when_the_writer_runs_dry,
+         reads_while_writing_keeps_up_until_it_knows_better,
+         lets_more_wait_for_a_sync_where_nothing_is_read_back_before_the_end, ends_the_spells_of_a_probe_soon,
          does_not_judge_from_little, does_not_judge_a_spell_in_which_next_to_nothing_was_read,
          does_not_believe_that_reading_speeds_writing_up)

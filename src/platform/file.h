@@ -75,12 +75,14 @@ HR_MUST_USE enum hr_status hr__file_share(const struct hr_file *file, const stru
 /* Data and size durable on the device. After a failure the kernel may call the pages clean: the caller must treat the
  * file as lost for good, never call this again and believe it (Rebello et al., USENIX ATC 2020). */
 HR_MUST_USE enum hr_status hr__file_sync(const struct hr_file *file, struct hr_fault *fault);
+/* Is the file, opened direct, never read from the page cache, by the filesystem's own word (STATX_DIOALIGN)? Some take
+ * a direct open and answer from the cache for a file that is encrypted, compressed or kept in its inode. False where
+ * the filesystem or the system does not say. */
+bool hr__file_is_direct_for_sure(const struct hr_file *file);
 /* Tells the kernel we will read all of it, in order. Best effort. */
 void hr__file_will_stream(const struct hr_file *file);
 /* Has the kernel send what was written of it to the device, and does not wait. Best effort. */
 void hr__file_start_writing(const struct hr_file *file);
-/* Has the kernel ask the device for all of it, and does not wait for what comes. Best effort. */
-void hr__file_fetch(const struct hr_file *file);
 /* Asks the page cache to forget the file. Says nothing about success: see hr__file_resident_bytes. */
 void hr__file_drop_cache(const struct hr_file *file);
 /* Bytes of the file's first `size` that stand in the page cache, by mincore(2). All of them where we are neither its

@@ -53,14 +53,16 @@ int hr__variant_share(int descriptor, int source)
     return error == ENOTTY || error == EINVAL || error == EXDEV || error == ENOSYS ? EOPNOTSUPP : error;
 }
 
+bool hr__file_is_direct_for_sure(const struct hr_file *file)
+{
+    struct statx facts;
+    return file->direct && statx(file->descriptor, "", AT_EMPTY_PATH, STATX_DIOALIGN, &facts) == 0 &&
+           (facts.stx_mask & STATX_DIOALIGN) && facts.stx_dio_offset_align > 0;
+}
+
 void hr__file_will_stream(const struct hr_file *file)
 {
     (void)posix_fadvise(file->descriptor, 0, 0, POSIX_FADV_SEQUENTIAL);
-}
-
-void hr__file_fetch(const struct hr_file *file)
-{
-    (void)posix_fadvise(file->descriptor, 0, 0, POSIX_FADV_WILLNEED);
 }
 
 void hr__file_drop_cache(const struct hr_file *file)

@@ -41,14 +41,15 @@ int hr__variant_share(int descriptor, int source)
     return EOPNOTSUPP;
 }
 
+bool hr__file_is_direct_for_sure(const struct hr_file *file)
+{
+    (void)file;
+    return false;
+}
+
 void hr__file_will_stream(const struct hr_file *file)
 {
     (void)posix_fadvise(file->descriptor, 0, 0, POSIX_FADV_SEQUENTIAL);
-}
-
-void hr__file_fetch(const struct hr_file *file)
-{
-    (void)posix_fadvise(file->descriptor, 0, 0, POSIX_FADV_WILLNEED);
 }
 
 void hr__file_drop_cache(const struct hr_file *file)

@@ -63,32 +63,36 @@ enum hr_status hr__medium_read(enum hr_proof *proof, const struct hr_medium_read
     return status;
 }
 
+size_t hr__medium_room_for(uint64_t size)
+{
+    return (size_t)hr__direct_border(size + 1);
+}
+
 /* The kernel counts a read when it is sent to the device, and sends it before the call returns. */
-void hr__medium_fetch(struct hr_medium_fetch *fetch, const struct hr_medium_read *wanted)
+void hr__medium_fetch(struct hr_medium_fetch *fetch, const struct hr_medium_read *wanted,
+                      const struct hr_medium_room *room)
 {
-    uint64_t before = 0, after = 0, size = 0;
+    uint64_t before = 0, after = 0;
     *fetch = HR_MEDIUM_FETCH_NONE;
-    if (!wanted->count ||
-        hr__file_open(&fetch->file, wanted->folder, wanted->path, HR_FILE_READ, false, wanted->shown, NULL))
+    if (!wanted->count || !room->size ||
+        hr__file_open(&fetch->file, wanted->folder, wanted->path, HR_FILE_READ, true, wanted->shown, NULL))
         return;
-    bool is_asked = empty_cache(&size, &fetch->file) && hr__fetch_count_read(&before, wanted->count);
+    fetch->number = room->number;
+    fetch->size = room->size;
+    fetch->bytes = room->memory;
+    bool is_asked = hr__file_is_direct_for_sure(&fetch->file) && hr__fetch_count_read(&before, wanted->count);
     if (is_asked)
-        hr__file_fetch(&fetch->file);
-    if (!is_asked || !hr__fetch_count_read(&after, wanted->count) || after - before < size)
-        hr__medium_fetch_drop(fetch);
-}
-
-enum hr_status hr__medium_read_fetched(enum hr_proof *proof, const struct hr_medium_read *wanted,
-                                       struct hr_medium_fetch *fetch, struct hr_fault *fault)
-{
-    uint64_t size = 0;
-    enum hr_status status = wanted->read(wanted->context, &size, &fetch->file, fault);
-    *proof = status ? HR_PROOF_CACHE : HR_PROOF_EVICTED;
-    hr__medium_fetch_drop(fetch);
-    return status;
-}
-
-void hr__medium_fetch_drop(struct hr_medium_fetch *fetch)
-{
+        hr__async_read_ask(room->reads, room->number, &fetch->file, room->memory, hr__medium_room_for(room->size));
+    if (is_asked && hr__fetch_count_read(&after, wanted->count) && after - before >= room->size)
+        return;
+    if (is_asked)
+        (void)hr__async_read_wait(room->reads, room->number);
     (void)hr__file_close(&fetch->file, NULL);
+}
+
+const unsigned char *hr__medium_fetched(struct hr_medium_fetch *fetch, struct hr_async_reads *reads)
+{
+    size_t got = hr__async_read_wait(reads, fetch->number);
+    (void)hr__file_close(&fetch->file, NULL);
+    return got == fetch->size ? fetch->bytes : NULL;
 }

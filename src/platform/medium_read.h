@@ -5,6 +5,7 @@
 
 #include <headrace/proof.h>
 
+#include "platform/async_read.h"
 #include "platform/folder.h"
 
 struct hr_medium_read {
@@ -26,20 +27,32 @@ struct hr_medium_read {
 HR_MUST_USE enum hr_status hr__medium_read(enum hr_proof *proof, const struct hr_medium_read *wanted,
                                            struct hr_fault *fault);
 
-/* A file that is asked of its device before it is read, so that the device has several to work on. */
+/* A small file that is asked of its device before it is wanted, so that the device has several to work on. */
 struct hr_medium_fetch {
-    struct hr_file
-        file; /* open: none of it was in memory, and the device was asked for all of it, by the kernel's count */
+    struct hr_file file; /* open: the device was asked for all of it, by the kernel's count */
+    size_t number;       /* in hr_async_reads */
+    uint64_t size;
+    const unsigned char *bytes;
 };
 #define HR_MEDIUM_FETCH_NONE ((struct hr_medium_fetch){.file = HR_FILE_CLOSED})
 
-/* Asks for the file, on the thread of the count, and does not wait. *fetch stays HR_MEDIUM_FETCH_NONE where that cannot
- * be or cannot be shown; then hr__medium_read is what remains. The file should be small: it stands in memory until
- * read. wanted->path and ->shown live as long as the fetch. */
-void hr__medium_fetch(struct hr_medium_fetch *fetch, const struct hr_medium_read *wanted);
-/* hr__medium_read of what was fetched, which is over then. */
-HR_MUST_USE enum hr_status hr__medium_read_fetched(enum hr_proof *proof, const struct hr_medium_read *wanted,
-                                                   struct hr_medium_fetch *fetch, struct hr_fault *fault);
-void hr__medium_fetch_drop(struct hr_medium_fetch *fetch);
+/* Where it goes, and how much of it there must be. */
+struct hr_medium_room {
+    struct hr_async_reads *reads; /* of the thread of the count */
+    size_t number;                /* that is not under way */
+    unsigned char *memory;        /* of hr__medium_room_for(size), until the fetch is over */
+    uint64_t size;
+};
+/* A byte more, by which a file that is too long shows, up to the next border. */
+size_t hr__medium_room_for(uint64_t size);
+
+/* Asks for the file past the page cache, and does not wait. *fetch stays HR_MEDIUM_FETCH_NONE where that cannot be or
+ * cannot be shown, and for an empty file; then hr__medium_read is what remains. wanted->shown lives as long as the
+ * fetch. */
+void hr__medium_fetch(struct hr_medium_fetch *fetch, const struct hr_medium_read *wanted,
+                      const struct hr_medium_room *room);
+/* Waits for what was fetched, which is over then. Its bytes, fetch->size of them and as proven as HR_PROOF_DIRECT says,
+ * or NULL: something else came, and hr__medium_read says what. */
+const unsigned char *hr__medium_fetched(struct hr_medium_fetch *fetch, struct hr_async_reads *reads);
 
 #endif

@@ -225,19 +225,23 @@ static bool was_lost_by_a_sync(struct hr_place *place, const struct hr_pending_c
     return was_lost;
 }
 
-static enum hr_status compare(struct prover *prover, struct hr_pending_copy *copy, struct hr_medium_fetch *fetch,
+/* `fetched`: what was read of it already; or NULL. */
+static enum hr_status compare(struct prover *prover, struct hr_pending_copy *copy, const struct hr_digest *fetched,
                               const char *path, struct hr_fault *fault)
 {
     struct hr_place *place = prover->place;
     struct hr_digest digest;
-    enum hr_proof proof;
+    enum hr_proof proof = HR_PROOF_DIRECT;
     if (was_lost_by_a_sync(place, copy))
         return hr__fault_set(fault, HR_IO, 0, "%s: the drive lost writes while this was being written", path);
     enum hr_status status = hr__place_folder_enter(&prover->at, place, path, false, fault);
     if (status)
         return status;
-    status = hr__read_back_file(&digest, &proof, &prover->read_back, fetch, &prover->at.folder, path,
-                                size_of(place, copy), fault);
+    if (fetched)
+        digest = *fetched;
+    else
+        status = hr__read_back_file(&digest, &proof, &prover->read_back, &prover->at.folder, path, size_of(place, copy),
+                                    fault);
     if (status && status != HR_DIFFERS)
         return status;
     copy->proof = (uint8_t)proof;
@@ -252,7 +256,7 @@ static enum hr_status compare(struct prover *prover, struct hr_pending_copy *cop
 }
 
 /* Step 2: one copy is read back, compared, and given its final name. */
-static enum hr_status prove(struct prover *prover, struct hr_pending_copy *copy, struct hr_medium_fetch *fetch,
+static enum hr_status prove(struct prover *prover, struct hr_pending_copy *copy, const struct hr_digest *fetched,
                             struct hr_fault *fault)
 {
     struct hr_place *place = prover->place;
@@ -262,7 +266,7 @@ static enum hr_status prove(struct prover *prover, struct hr_pending_copy *copy,
     if (!final || (!part && !copy->is_adopted))
         status = hr__fault_nomem(fault, "a file's name");
     if (!status)
-        status = compare(prover, copy, fetch, part ? part : final, fault);
+        status = compare(prover, copy, fetched, part ? part : final, fault);
     if (!status && part)
         status = hr__folder_rename(&prover->at.folder, hr__path_last(part), hr__path_last(final), fault);
     free(part);
@@ -274,11 +278,11 @@ static void prove_next(struct prover *prover)
 {
     struct hr_place *place = prover->place;
     hr__fetch_ahead_fill(&prover->ahead, &prover->durable);
-    struct hr_fetched fetched = hr__fetch_ahead_pop(&prover->ahead);
+    struct hr_digest fetched;
+    bool is_fetched = hr__fetch_ahead_take(&fetched, &prover->ahead);
     struct hr_pending_copy *copy = hr__copy_list_pop(&prover->durable, place->engine->job->items);
     struct hr_fault fault = {0};
-    enum hr_status status = prove(prover, copy, &fetched.fetch, &fault);
-    hr__fetched_finish(&fetched);
+    enum hr_status status = prove(prover, copy, is_fetched ? &fetched : NULL, &fault);
     if (!status) {
         atomic_store(&place->io_failures, 0);
         if (!prover->renamed.first)
@@ -324,7 +328,7 @@ static enum step next_step(struct prover *prover)
 static void give_up(struct prover *prover)
 {
     struct hr_place *place = prover->place;
-    hr__fetch_ahead_finish(&prover->ahead);
+    hr__fetch_ahead_drop(&prover->ahead);
     hr__lock_take(&place->lock);
     hr__copy_list_move(&prover->durable, &place->waiting);
     hr__lock_drop(&place->lock);
@@ -358,11 +362,11 @@ void hr__place_prover_run(void *argument)
     struct prover prover = {.place = place, .at = HR_PLACE_FOLDER_CLOSED};
     struct hr_fault fault = {0};
     prover.read_back = (struct hr_read_back){.place = place, .take_turn = take_turn, .context = &prover};
-    prover.ahead = HR_FETCH_AHEAD_NONE(&prover.read_back);
     hr__lock_take(&place->lock);
     prover.last_sync = mark_locked(place);
     hr__lock_drop(&place->lock);
-    if (hr__read_back_init(&prover.read_back, &fault))
+    enum hr_status status = hr__fetch_ahead_init(&prover.ahead, &prover.read_back, &fault);
+    if (hr__read_back_init(&prover.read_back, &fault) || status)
         hr__place_fail(place, &fault);
     take_steps(&prover);
     hr__fetch_ahead_finish(&prover.ahead);

@@ -13,6 +13,7 @@ enum hr_status hr__read_back_init(struct hr_read_back *read_back, struct hr_faul
 {
     read_back->buffer = hr__aligned_alloc(READ_BYTES);
     hr__fetch_count_open(&read_back->count);
+    hr__async_reads_open(&read_back->reads);
     if (!read_back->buffer)
         return hr__fault_nomem(fault, "the read-back");
     return hr_hasher_create(&read_back->hasher, HR_DIGEST_XXH128, fault);
@@ -20,6 +21,7 @@ enum hr_status hr__read_back_init(struct hr_read_back *read_back, struct hr_faul
 
 void hr__read_back_finish(struct hr_read_back *read_back)
 {
+    hr__async_reads_close(&read_back->reads);
     hr__fetch_count_close(&read_back->count);
     hr__aligned_free(read_back->buffer);
     hr_hasher_destroy(read_back->hasher);
@@ -31,12 +33,11 @@ struct reading {
     struct hr_digest digest;
 };
 
-/* What is left and a byte more, by which a file that is too long shows; not a whole block for a small file, because the
- * kernel fills with zeros what is past the end. */
+/* Not a whole block for a small file, because the kernel fills with zeros what is past the end. */
 static size_t room_for(uint64_t left, bool is_beside_writing)
 {
     size_t most = is_beside_writing ? READ_BYTES_BESIDE : READ_BYTES;
-    return left < most ? (size_t)hr__direct_border(left + 1) : most;
+    return left < most ? hr__medium_room_for(left) : most;
 }
 
 static enum hr_status read_whole(void *context, uint64_t *offset, const struct hr_file *file, struct hr_fault *fault)
@@ -77,21 +78,35 @@ static struct hr_medium_read wanted_of(const struct hr_read_back *read_back, con
 }
 
 void hr__read_back_fetch(struct hr_medium_fetch *fetch, const struct hr_read_back *read_back,
-                         const struct hr_folder *folder, const char *path)
+                         const struct hr_folder *folder, const char *path, const struct hr_medium_room *room)
 {
     struct hr_medium_read wanted = wanted_of(read_back, folder, path);
-    hr__medium_fetch(fetch, &wanted);
+    hr__medium_fetch(fetch, &wanted, room);
+}
+
+bool hr__read_back_fetched(struct hr_digest *digest, struct hr_read_back *read_back, struct hr_medium_fetch *fetch)
+{
+    struct hr_place *place = read_back->place;
+    atomic_store(&place->is_reading_back, true);
+    const unsigned char *bytes = hr__medium_fetched(fetch, &read_back->reads);
+    atomic_store(&place->is_reading_back, false);
+    if (!bytes)
+        return false;
+    hr_hasher_restart(read_back->hasher);
+    hr_hasher_update(read_back->hasher, bytes, (size_t)fetch->size);
+    atomic_fetch_add(&place->read_back_bytes, fetch->size);
+    *digest = hr_hasher_finish(read_back->hasher);
+    return true;
 }
 
 enum hr_status hr__read_back_file(struct hr_digest *digest, enum hr_proof *proof, struct hr_read_back *read_back,
-                                  struct hr_medium_fetch *fetch, const struct hr_folder *folder, const char *path,
-                                  uint64_t size, struct hr_fault *fault)
+                                  const struct hr_folder *folder, const char *path, uint64_t size,
+                                  struct hr_fault *fault)
 {
     struct reading reading = {.read_back = read_back, .size = size};
     struct hr_medium_read wanted = wanted_of(read_back, folder, path);
     wanted.context = &reading;
-    enum hr_status status = fetch->file.descriptor >= 0 ? hr__medium_read_fetched(proof, &wanted, fetch, fault)
-                                                        : hr__medium_read(proof, &wanted, fault);
+    enum hr_status status = hr__medium_read(proof, &wanted, fault);
     *digest = reading.digest;
     return status;
 }

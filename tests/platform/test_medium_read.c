@@ -10,6 +10,7 @@
 #include <unistd.h>
 
 #include "platform/machine.h"
+#include "platform/thread.h"
 #include "platform/volume.h"
 #include "platform_fixture.h"
 #include "refused_calls.h"
@@ -125,50 +126,135 @@ static const struct refusal no_direct_access[] = {
     {.call = SYS_mincore, .error = ENOSYS},
 };
 
-/* Was the file fetched? Then it is read, and what that proved is said. */
-static bool is_fetched(struct reading *reading, bool is_counted)
+enum fetched { NOT_ASKED, OTHER_BYTES, WHOLE };
+
+/* What comes of a fetch of `size` bytes of the file. */
+static enum fetched fetch_counted(struct reading *reading, const struct hr_fetch_count *count, uint64_t size)
 {
-    enum hr_proof proof = HR_PROOF_NONE;
-    struct hr_fetch_count count;
+    struct hr_async_reads reads;
     struct hr_medium_fetch fetch;
-    struct hr_fault fault = {0};
-    hr__fetch_count_open(&count);
-    const struct hr_medium_read medium = medium_of(reading, is_counted ? &count : NULL);
-    hr__medium_fetch(&fetch, &medium);
-    bool is = fetch.file.descriptor >= 0;
-    if (is) {
-        ck_assert_int_eq(hr__medium_read_fetched(&proof, &medium, &fetch, &fault), reading->say);
-        ck_assert_int_eq(proof, reading->say ? HR_PROOF_CACHE : HR_PROOF_EVICTED);
-        ck_assert_uint_eq(reading->size, CONTENT);
+    hr__async_reads_open(&reads);
+    const struct hr_medium_read medium = medium_of(reading, count);
+    const struct hr_medium_room room = {
+        .reads = &reads, .number = 3, .memory = hr__aligned_alloc(hr__medium_room_for(size)), .size = size};
+    memset(room.memory, 0, hr__medium_room_for(size));
+    hr__medium_fetch(&fetch, &medium, &room);
+    enum fetched what = NOT_ASKED;
+    if (fetch.file.descriptor >= 0) {
+        const unsigned char *bytes = hr__medium_fetched(&fetch, &reads);
+        what = bytes ? WHOLE : OTHER_BYTES;
+        for (size_t i = 0; bytes && i < size; i++)
+            ck_assert_int_eq(bytes[i], 'x');
         ck_assert_int_eq(fetch.file.descriptor, -1);
     }
+    hr__async_reads_close(&reads);
+    hr__aligned_free(room.memory);
+    return what;
+}
+
+static enum fetched fetch(struct reading *reading, uint64_t size)
+{
+    struct hr_fetch_count count;
+    hr__fetch_count_open(&count);
+    enum fetched what = fetch_counted(reading, &count, size);
     hr__fetch_count_close(&count);
-    return is;
+    return what;
+}
+
+/* And does the filesystem say that a direct read is one? */
+static bool can_fetch(const struct reading *reading)
+{
+    struct hr_file file;
+    ck_assert_int_eq(hr__file_open(&file, &reading->scratch.folder, "a", HR_FILE_READ, true, "a", NULL), HR_OK);
+    bool can = can_show(reading) && hr__file_is_direct_for_sure(&file);
+    ck_assert_int_eq(hr__file_close(&file, NULL), HR_OK);
+    return can;
 }
 
 START_TEST(what_was_fetched_came_from_the_device)
 {
     struct reading reading;
     reading_begin(&reading);
-    ck_assert_int_eq(is_fetched(&reading, true), can_show(&reading));
-    reading.say = HR_DIFFERS;
-    ck_assert_int_eq(is_fetched(&reading, true), can_show(&reading));
-    ck_assert(!is_fetched(&reading, false));
+    ck_assert_int_eq(fetch(&reading, CONTENT), can_fetch(&reading) ? WHOLE : NOT_ASKED);
+    ck_assert_int_eq(fetch_counted(&reading, NULL, CONTENT), NOT_ASKED);
+    reading_end(&reading);
+}
+END_TEST
+
+START_TEST(a_file_of_another_size_is_not_taken_for_fetched)
+{
+    struct reading reading;
+    reading_begin(&reading);
+    ck_assert_int_ne(fetch(&reading, CONTENT - 1), WHOLE);
+    ck_assert_int_ne(fetch(&reading, CONTENT - BLOCK), WHOLE);
+    ck_assert_int_ne(fetch(&reading, CONTENT + 1), WHOLE);
+    ck_assert_int_ne(fetch(&reading, CONTENT + BLOCK), WHOLE);
+    reading_end(&reading);
+}
+END_TEST
+
+START_TEST(an_empty_file_is_not_fetched)
+{
+    struct reading reading;
+    reading_begin(&reading);
+    ck_assert_int_eq(fetch(&reading, 0), NOT_ASKED);
+    reading_end(&reading);
+}
+END_TEST
+
+static void open_count(void *count)
+{
+    hr__fetch_count_open(count);
+}
+
+/* The count is of a thread that fetches nothing, as when memory answered. */
+START_TEST(what_was_not_counted_is_not_taken_for_fetched)
+{
+    struct reading reading;
+    struct hr_fetch_count count;
+    struct hr_thread other = {0};
+    reading_begin(&reading);
+    ck_assert_int_eq(hr__thread_start(&other, "other", open_count, &count, NULL), HR_OK);
+    hr__thread_join(&other);
+    ck_assert_int_eq(fetch_counted(&reading, &count, CONTENT), NOT_ASKED);
+    hr__fetch_count_close(&count);
     reading_end(&reading);
 }
 END_TEST
 
 static void fetch_nothing(void *memory)
 {
-    ck_assert(!is_fetched(memory, true));
+    ck_assert_int_eq(fetch(memory, CONTENT), NOT_ASKED);
+}
+
+static void fetch_as_ever(void *memory)
+{
+    ck_assert_int_eq(fetch(memory, CONTENT), can_fetch(memory) ? WHOLE : NOT_ASKED);
+}
+
+static void fetch_in_vain(void *memory)
+{
+    ck_assert_int_ne(fetch(memory, CONTENT), WHOLE);
 }
 
 START_TEST(fetches_nothing_where_it_cannot_be_shown)
 {
     struct reading reading;
     reading_begin(&reading);
-    run_refused(&no_direct_access[3], 1, fetch_nothing, &reading);
-    run_refused(&no_direct_access[4], 1, fetch_nothing, &reading);
+    run_refused(no_direct_access, 3, fetch_nothing, &reading);
+    RUN_REFUSED(fetch_nothing, &reading, {.call = SYS_statx, .error = ENOSYS});
+    reading_end(&reading);
+}
+END_TEST
+
+/* Asked one by one, or for nothing. */
+START_TEST(fetches_where_the_system_does_not_read_several_at_once)
+{
+    struct reading reading;
+    reading_begin(&reading);
+    RUN_REFUSED(fetch_as_ever, &reading, {.call = SYS_io_setup, .error = EAGAIN});
+    RUN_REFUSED(fetch_as_ever, &reading, {.call = SYS_io_submit, .error = EAGAIN});
+    RUN_REFUSED(fetch_in_vain, &reading, {.call = SYS_io_getevents, .error = ENOSYS});
     reading_end(&reading);
 }
 END_TEST
@@ -265,7 +351,6 @@ START_TEST(claims_nothing_where_somebody_holds_the_pages)
     for (size_t at = 0; at < CONTENT; at += 512)
         ck_assert_int_eq(held[at], 'x');
     run_refused(no_direct_access, 3, read_where_nothing_is_forgotten, &reading);
-    ck_assert(!is_fetched(&reading, true));
     close(descriptor);
     reading_end(&reading);
 }
@@ -295,5 +380,6 @@ HR_SUITE("platform/medium_read", shows_that_the_bytes_came_from_the_device,
          claims_nothing_of_a_volume_that_is_not_counted, reads_anew_and_claims_nothing_when_the_count_is_too_small,
          empties_the_cache_where_it_cannot_read_past_it, claims_nothing_where_the_cache_keeps_what_it_has,
          claims_nothing_where_the_cache_cannot_be_looked_into, claims_nothing_where_somebody_holds_the_pages,
-         hands_on_what_the_reading_says, what_was_fetched_came_from_the_device,
-         fetches_nothing_where_it_cannot_be_shown)
+         hands_on_what_the_reading_says, what_was_fetched_came_from_the_device, an_empty_file_is_not_fetched,
+         what_was_not_counted_is_not_taken_for_fetched, a_file_of_another_size_is_not_taken_for_fetched,
+         fetches_nothing_where_it_cannot_be_shown, fetches_where_the_system_does_not_read_several_at_once)

@@ -69,25 +69,29 @@ size_t hr__medium_room_for(uint64_t size)
 }
 
 /* The kernel counts a read when it is sent to the device, and sends it before the call returns. */
+static bool ask_device(const struct hr_file *file, const struct hr_medium_read *wanted,
+                       const struct hr_medium_room *room)
+{
+    uint64_t before = 0, after = 0;
+    if (!hr__file_is_direct_for_sure(file) || !hr__fetch_count_read(&before, wanted->count))
+        return false;
+    hr__async_read_ask(room->reads, room->number, file, room->memory, hr__medium_room_for(room->size));
+    if (hr__fetch_count_read(&after, wanted->count) && after - before >= room->size)
+        return true;
+    (void)hr__async_read_wait(room->reads, room->number);
+    return false;
+}
+
 void hr__medium_fetch(struct hr_medium_fetch *fetch, const struct hr_medium_read *wanted,
                       const struct hr_medium_room *room)
 {
-    uint64_t before = 0, after = 0;
-    *fetch = HR_MEDIUM_FETCH_NONE;
+    *fetch = (struct hr_medium_fetch){
+        .file = HR_FILE_CLOSED, .number = room->number, .size = room->size, .bytes = room->memory};
     if (!wanted->count || !room->size ||
         hr__file_open(&fetch->file, wanted->folder, wanted->path, HR_FILE_READ, true, wanted->shown, NULL))
         return;
-    fetch->number = room->number;
-    fetch->size = room->size;
-    fetch->bytes = room->memory;
-    bool is_asked = hr__file_is_direct_for_sure(&fetch->file) && hr__fetch_count_read(&before, wanted->count);
-    if (is_asked)
-        hr__async_read_ask(room->reads, room->number, &fetch->file, room->memory, hr__medium_room_for(room->size));
-    if (is_asked && hr__fetch_count_read(&after, wanted->count) && after - before >= room->size)
-        return;
-    if (is_asked)
-        (void)hr__async_read_wait(room->reads, room->number);
-    (void)hr__file_close(&fetch->file, NULL);
+    if (!ask_device(&fetch->file, wanted, room))
+        (void)hr__file_close(&fetch->file, NULL);
 }
 
 const unsigned char *hr__medium_fetched(struct hr_medium_fetch *fetch, struct hr_async_reads *reads)

@@ -46,8 +46,8 @@ struct hr_medium_room {
 /* A byte more, by which a file that is too long shows, up to the next border. */
 size_t hr__medium_room_for(uint64_t size);
 
-/* Asks for the file past the page cache, and does not wait. *fetch stays HR_MEDIUM_FETCH_NONE where that cannot be or
- * cannot be shown, and for an empty file; then hr__medium_read is what remains. wanted->shown lives as long as the
+/* Asks for the file past the page cache, and does not wait. fetch->file is not open where that cannot be or cannot be
+ * shown, and for an empty file; then hr__medium_read is what remains. wanted->shown lives as long as the
  * fetch. */
 void hr__medium_fetch(struct hr_medium_fetch *fetch, const struct hr_medium_read *wanted,
                       const struct hr_medium_room *room);

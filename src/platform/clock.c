@@ -2,6 +2,7 @@
 #include "platform/clock.h"
 
 #include <errno.h>
+#include <pthread.h>
 #include <time.h>
 
 #include "base/units.h"
@@ -46,10 +47,15 @@ static struct hr_civil civil_of(struct tm *(*convert)(const time_t *, struct tm 
     };
 }
 
+/* Several threads may ask. C libraries take a lock of their own here, but one that checkers of threads do not see. */
 struct hr_civil hr__clock_civil(int64_t wall_ns)
 {
+    static pthread_mutex_t zone = PTHREAD_MUTEX_INITIALIZER;
+    pthread_mutex_lock(&zone);
     tzset(); /* localtime_r need not ask the environment by itself */
-    return civil_of(localtime_r, wall_ns);
+    struct hr_civil civil = civil_of(localtime_r, wall_ns);
+    pthread_mutex_unlock(&zone);
+    return civil;
 }
 
 struct hr_civil hr__clock_civil_utc(int64_t wall_ns)

@@ -26,6 +26,7 @@ struct hr_fetch_ahead {
     struct hr_fetched ring[HR_ASYNC_READS_MAX];
     size_t first, count;
 };
+
 /* Room for `size` bytes behind `newest`, in a ring of HR_FETCH_AHEAD_BYTES in which all from `oldest` to `newest` is
  * taken; both NULL: nothing is. False when there is none. A span never goes over the end, and a ring is never quite
  * full, or the newest would seem to stand before the oldest. */

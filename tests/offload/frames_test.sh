@@ -27,11 +27,11 @@ bags() {
 }
 
 # The run dies when one place has renamed 500 of its files: proven files with a row, final names without one, temporary names.
-# Opening takes eight milliseconds, so that the run is longer than names wait for a sync (pace.c).
+# Opening a file and asking about it takes eight milliseconds, so that the run is longer than names wait for a sync (pace.c).
 interrupted() {
 	ground
-	ASAN_OPTIONS=detect_leaks=0 strace -qq -f -o /dev/null -e trace=renameat2,linkat,openat2,openat \
-		-e inject=openat2,openat:delay_exit=8000 \
+	ASAN_OPTIONS=detect_leaks=0 strace -qq -f -o /dev/null -e trace=renameat2,linkat,openat2,openat,statx \
+		-e inject=openat2,openat,statx:delay_exit=8000 \
 		-e inject=renameat2,linkat:signal=KILL:when=500 "$headrace" offload "$scratch/card" --to "$work/one" --to "$work/two" \
 		--same-device --job 'Cup final' --quiet || :
 	[ -n "$(find "$work/one" "$work/two" -name '.NM*.part')" ]

@@ -117,9 +117,9 @@ enum hr_status hr__deliveries_items(struct hr_carry *carry, size_t index, struct
 
 /* ---- Ending ---- */
 
-/* Bags are finished side by side, for most stand on drives of their own; a few at a time, for all rows of each are in
- * memory meanwhile. */
-enum { FINISHED_AT_ONCE = 2 };
+/* Bags are finished side by side, for most stand on drives of their own. All rows of each are in memory meanwhile, so
+ * they are few, and of a card of very many files one after the other. */
+enum { FINISHED_AT_ONCE = 2, VERY_MANY_FILES = 20000 };
 
 struct ending {
     struct hr_thread thread;
@@ -152,7 +152,7 @@ void hr__deliveries_end(struct hr_carry *carry, size_t index)
 {
     struct hr_offload_card *card = &carry->offload->cards[index];
     struct ending endings[FINISHED_AT_ONCE];
-    size_t count = 0;
+    size_t count = 0, at_once = carry->job_cards[index].item_count < VERY_MANY_FILES ? FINISHED_AT_ONCE : 1;
     for (size_t place = 0; place < carry->job.sink_count; place++) {
         struct hr_delivery *delivery = &card->deliveries[place];
         if (!is_begun(carry, index, place))
@@ -161,7 +161,7 @@ void hr__deliveries_end(struct hr_carry *carry, size_t index)
             delivery->fault = carry->sinks[place].fault;
         else if (carry->job_cards[index].status == HR_OK)
             endings[count++] = (struct ending){.delivery = delivery, .place = place};
-        if (count == FINISHED_AT_ONCE) {
+        if (count == at_once) {
             finish_bags(carry, index, endings, count);
             count = 0;
         }

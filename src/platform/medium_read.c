@@ -94,9 +94,11 @@ void hr__medium_fetch(struct hr_medium_fetch *fetch, const struct hr_medium_read
         (void)hr__file_close(&fetch->file, NULL);
 }
 
+/* What writing the file left in the page cache nobody needs any more, and its pages are the warmest for the next. */
 const unsigned char *hr__medium_fetched(struct hr_medium_fetch *fetch, struct hr_async_reads *reads)
 {
     size_t got = hr__async_read_wait(reads, fetch->number);
+    hr__file_drop_cache(&fetch->file);
     (void)hr__file_close(&fetch->file, NULL);
     return got == fetch->size ? fetch->bytes : NULL;
 }

@@ -2,10 +2,10 @@
 #include "platform/clock.h"
 
 #include <errno.h>
-#include <pthread.h>
 #include <time.h>
 
 #include "base/units.h"
+#include "platform/thread.h"
 
 static int64_t read_clock(clockid_t clock)
 {
@@ -50,11 +50,11 @@ static struct hr_civil civil_of(struct tm *(*convert)(const time_t *, struct tm 
 /* Several threads may ask. C libraries take a lock of their own here, but one that checkers of threads do not see. */
 struct hr_civil hr__clock_civil(int64_t wall_ns)
 {
-    static pthread_mutex_t zone = PTHREAD_MUTEX_INITIALIZER;
-    pthread_mutex_lock(&zone);
+    static struct hr_lock zone = HR_LOCK_READY;
+    hr__lock_take(&zone);
     tzset(); /* localtime_r need not ask the environment by itself */
     struct hr_civil civil = civil_of(localtime_r, wall_ns);
-    pthread_mutex_unlock(&zone);
+    hr__lock_drop(&zone);
     return civil;
 }
 

@@ -23,6 +23,8 @@ void hr__thread_join(struct hr_thread *thread);
 struct hr_lock {
     pthread_mutex_t mutex;
 };
+/* Of one that lasts as long as the program: neither init nor finish. */
+#define HR_LOCK_READY {.mutex = PTHREAD_MUTEX_INITIALIZER}
 void hr__lock_init(struct hr_lock *lock);
 void hr__lock_finish(struct hr_lock *lock);
 void hr__lock_take(struct hr_lock *lock);

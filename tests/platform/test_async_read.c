@@ -11,7 +11,7 @@
 
 enum { FILES = HR_ASYNC_READS_MAX, ROOM = 64 << 10 };
 
-/* The n-th file has `size(n)` bytes 'a' + n. */
+/* The n-th file has size_of(n) bytes 'a' + n. */
 static size_t size_of(size_t n)
 {
     return 3000 * n + 1;

@@ -41,7 +41,8 @@ reason=$(media_can throttle drive exfat) || {
 on_disk=${TMPDIR:-/var/tmp}/headrace-bench
 in_memory=$on_disk-memory
 mkdir -p "$in_memory"
-mount -t tmpfs -o size=14g tmpfs "$in_memory"
+mount -t tmpfs -o size=100% tmpfs "$in_memory"
+warm_memory "$in_memory"
 media_begin "$in_memory/media"
 trap 'media_end; status=$?; umount "$in_memory" && rmdir "$in_memory"; exit "$status"' EXIT
 [ -f "$results/offload.csv" ] || echo "case,ours_s,bound_s,naive_s,par_s,card_free_s,peak_mb,cpu_s_per_gb" >"$results/offload.csv"
@@ -58,6 +59,9 @@ ours() {
 	XDG_STATE_HOME=$media_folder/state /usr/bin/time -f '%e %M %U %S' -o "$media_folder/usage" \
 		"$headrace" offload "$1" ${second:+"$second"} --to "$2" --to "$3" --job bench --same-device --digest "$digest" --json-lines --quiet \
 		>"$media_folder/events" 2>/dev/null || [ $? = 1 ]
+}
+
+is_all_done() {
 	tail -n 1 "$media_folder/events" | grep -q '"all_done":true' || {
 		echo "not all was done: $(tail -n 1 "$media_folder/events")" >&2
 		exit 1
@@ -129,6 +133,7 @@ run() {
 	$way "$1" "$place_a" "$place_b"
 	took=$(awk -v a="$began" -v b="$(now)" 'BEGIN { printf "%.3f", b - a }')
 	if [ "$way" = ours ]; then
+		is_all_done
 		free=$(sed -n 's/.*"card_free","elapsed_ns":\([0-9]*\).*/\1/p' "$media_folder/events" | head -n 1)
 		awk -v t="$took" -v f="${free:-0}" '{ print $1, f / 1e9, $2 / 1000, $3 + $4 }' "$media_folder/usage"
 	else

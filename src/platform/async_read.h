@@ -10,7 +10,8 @@ enum { HR_ASYNC_READS_MAX = 16 };
 
 /* For one thread. */
 struct hr_async_reads {
-    unsigned long context; /* 0: the system has none to give, and each read is done when it is asked for */
+    unsigned long context; /* 0: none yet */
+    bool has_none;         /* the system has none to give: each read is done when it is asked for */
     struct iocb *requests; /* by number */
     struct hr_async_read {
         bool is_under_way;

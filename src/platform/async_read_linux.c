@@ -11,10 +11,20 @@
 
 void hr__async_reads_open(struct hr_async_reads *reads)
 {
+    *reads = (struct hr_async_reads){0};
+}
+
+/* Only when first asked for: to take a context back, the system waits for all processors (30 ms). */
+static bool has_context(struct hr_async_reads *reads)
+{
     aio_context_t context = 0;
-    *reads = (struct hr_async_reads){.requests = calloc(HR_ASYNC_READS_MAX, sizeof *reads->requests)};
+    if (reads->context || reads->has_none)
+        return reads->context != 0;
+    reads->requests = calloc(HR_ASYNC_READS_MAX, sizeof *reads->requests);
     if (reads->requests && syscall(SYS_io_setup, HR_ASYNC_READS_MAX, &context) == 0)
         reads->context = context;
+    reads->has_none = !reads->context;
+    return reads->context != 0;
 }
 
 void hr__async_reads_close(struct hr_async_reads *reads)
@@ -28,7 +38,7 @@ void hr__async_reads_close(struct hr_async_reads *reads)
 
 static bool submit(struct hr_async_reads *reads, size_t number, const struct hr_file *file, void *into, size_t size)
 {
-    if (!reads->context)
+    if (!has_context(reads))
         return false;
     struct iocb *request = &reads->requests[number];
     *request = (struct iocb){.aio_lio_opcode = IOCB_CMD_PREAD,
@@ -52,6 +62,7 @@ void hr__async_read_ask(struct hr_async_reads *reads, size_t number, const struc
 static void give_up(struct hr_async_reads *reads)
 {
     hr__async_reads_close(reads);
+    reads->has_none = true;
     for (size_t i = 0; i < HR_ASYNC_READS_MAX; i++)
         if (reads->reads[i].is_under_way)
             reads->reads[i] = (struct hr_async_read){0};

@@ -109,6 +109,15 @@ START_TEST(a_number_can_be_asked_for_again)
 }
 END_TEST
 
+START_TEST(the_system_is_asked_for_nothing_before_there_is_something_to_read)
+{
+    struct hr_async_reads reads;
+    hr__async_reads_open(&reads);
+    ck_assert_uint_eq(reads.context, 0);
+    hr__async_reads_close(&reads);
+}
+END_TEST
+
 static void wait_in_vain(void *argument)
 {
     struct yard *yard = argument;
@@ -147,4 +156,5 @@ END_TEST
 
 HR_SUITE("platform/async_read", all_that_was_asked_for_comes_whatever_is_waited_for_first,
          reads_one_by_one_where_the_system_does_no_more, a_number_can_be_asked_for_again,
-         what_cannot_be_waited_for_has_failed, a_file_that_cannot_be_read_gives_nothing)
+         the_system_is_asked_for_nothing_before_there_is_something_to_read, what_cannot_be_waited_for_has_failed,
+         a_file_that_cannot_be_read_gives_nothing)

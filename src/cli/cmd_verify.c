@@ -3,9 +3,9 @@
 #include <string.h>
 
 #include <headrace/bag.h>
-#include <headrace/name.h>
 #include <headrace/offload.h>
 
+#include "base/fault.h"
 #include "base/units.h"
 #include "cli/cli.h"
 #include "cli/progress.h"
@@ -40,7 +40,8 @@ struct check {
     struct progress progress;
     const char *bag;
     char what[64]; /* "bag 2 of 5: " */
-    size_t number, count, right;
+    size_t number;
+    struct verify_sum sum;
     bool all_right; /* and every operand had bags */
 };
 
@@ -72,6 +73,13 @@ static void remember(struct check *check, const struct hr_bag_report *report)
         progress_note(&check->progress, "headrace: the ledger was not told: %s", fault.text);
 }
 
+static void tell_unchecked(struct check *check, const char *path, enum hr_status status, const struct hr_fault *fault)
+{
+    progress_note(&check->progress, "headrace: %s", fault->text);
+    if (check->call->common->json)
+        verify_json_unchecked(&check->json, path, status, fault);
+}
+
 static void check_bag(struct check *check, const char *path)
 {
     struct hr_fault fault = {0};
@@ -79,7 +87,7 @@ static void check_bag(struct check *check, const char *path)
     const struct hr_bag_verify_options wanted = {
         .only = (enum hr_digest_kind)check->settings->digest, .context = check, .progress = on_progress};
     check->bag = path;
-    snprintf(check->what, sizeof check->what, "bag %zu of %zu: ", ++check->number, check->count);
+    snprintf(check->what, sizeof check->what, "bag %zu of %zu: ", ++check->number, check->sum.bags);
     progress_restart(&check->progress);
     enum hr_status status = hr_bag_verify(&report, path, &wanted, check->call->cancel, &fault);
     progress_note_stop(&check->progress, stopping);
@@ -92,11 +100,11 @@ static void check_bag(struct check *check, const char *path)
             verify_text_bag(check->call->out, report, check->call->common->quiet);
         cli_output_flush(check->call->out);
     } else if (status != HR_CANCELLED) {
-        progress_note(&check->progress, "headrace: %s", fault.text);
+        tell_unchecked(check, path, status, &fault);
     }
     bool is_right =
         status == HR_OK && (report->verdict == HR_BAG_VALID || report->verdict == HR_BAG_VALID_WITH_WARNINGS);
-    check->right += is_right;
+    check->sum.right += is_right;
     check->all_right = check->all_right && is_right;
     hr_bag_report_destroy(report);
 }
@@ -107,14 +115,14 @@ static void check_operand(struct check *check, const char *operand)
     char **paths = NULL;
     size_t count = 0;
     enum hr_status status = hr_bags_find(&paths, &count, operand, &fault);
-    if (status != HR_OK || count == 0) {
-        char shown[HR_FAULT_TEXT_SIZE];
-        hr_escape_name(shown, sizeof shown, operand, strlen(operand));
-        progress_note(&check->progress, "headrace: %s%s", status == HR_OK ? "no bag at or below " : "",
-                      status == HR_OK ? shown : fault.text);
+    if (status == HR_OK && count == 0)
+        status = hr__fault_path(&fault, HR_NOT_FOUND, 0, "no bag at or below", operand);
+    if (status != HR_OK) {
+        tell_unchecked(check, operand, status, &fault);
+        check->sum.folders_unchecked++;
         check->all_right = false;
     }
-    check->count += count;
+    check->sum.bags += count;
     for (size_t i = 0; i < count && !hr_cancel_requested(check->call->cancel); i++)
         check_bag(check, paths[i]);
     hr_bag_paths_free(paths, count);
@@ -123,7 +131,8 @@ static void check_operand(struct check *check, const char *operand)
 static enum cli_exit run(const struct cli_call *call)
 {
     const struct verify_settings *settings = call->settings;
-    struct check check = {.call = call, .settings = settings, .all_right = true};
+    struct check check = {
+        .call = call, .settings = settings, .sum = {.folders = call->operands.count}, .all_right = true};
     json_start(&check.json, call->out, true);
     progress_init(&check.progress, call->common->quiet ? PROGRESS_NONE : settings->progress,
                   cli_wants_colour(call->common, stderr), stderr);
@@ -135,8 +144,8 @@ static enum cli_exit run(const struct cli_call *call)
     bool finished = !hr_cancel_requested(call->cancel);
     if (call->common->json)
         verify_json_end(&check.json, check.all_right && finished);
-    else if (finished && !call->common->quiet)
-        verify_text_sum(call->out, check.right, check.count);
+    else if (finished && (!call->common->quiet || !check.all_right))
+        verify_text_sum(call->out, &check.sum);
     return check.all_right && finished ? CLI_DONE : CLI_FAILED;
 }
 

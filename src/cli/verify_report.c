@@ -50,18 +50,25 @@ void verify_text_bag(struct cli_output *out, const struct hr_bag_report *report,
         cli_output_append(out, "  the same offload again finishes it\n");
 }
 
-void verify_text_sum(struct cli_output *out, size_t right, size_t all)
+void verify_text_sum(struct cli_output *out, const struct verify_sum *sum)
 {
-    char count[HR_UNIT_TEXT_SIZE], bags[HR_UNIT_TEXT_SIZE], line[3 * HR_UNIT_TEXT_SIZE];
-    hr__format_counted(bags, all, "bag");
-    if (right == all)
-        snprintf(line, sizeof line, "RIGHT: all %s", bags);
-    else
-        snprintf(line, sizeof line, "NOT RIGHT: %s of %s", hr__format_count(count, all - right), bags);
-    if (all > 1) {
-        cli_output_painted(out, right == all ? CLI_GOOD : CLI_BAD, line);
-        cli_output_append(out, "\n");
+    char count[HR_UNIT_TEXT_SIZE], all[HR_UNIT_TEXT_SIZE];
+    size_t wrong = sum->bags - sum->right;
+    if (sum->bags + sum->folders_unchecked < 2)
+        return;
+    if (wrong == 0 && sum->folders_unchecked == 0) {
+        cli_output_painted(out, CLI_GOOD, "RIGHT:");
+        cli_output_printf(out, " all %s\n", hr__format_counted(all, sum->bags, "bag"));
+        return;
     }
+    cli_output_painted(out, CLI_BAD, "NOT RIGHT:");
+    if (wrong)
+        cli_output_printf(out, " %s of %s", hr__format_count(count, wrong), hr__format_counted(all, sum->bags, "bag"));
+    if (sum->folders_unchecked)
+        cli_output_printf(out, "%s nothing was checked in %s of %s", wrong ? ";" : "",
+                          hr__format_count(count, sum->folders_unchecked),
+                          hr__format_counted(all, sum->folders, "folder"));
+    cli_output_append(out, "\n");
 }
 
 void verify_json_begin(struct json_writer *json)
@@ -95,6 +102,16 @@ void verify_json_bag(struct json_writer *json, const struct hr_bag_report *repor
         json_close(json);
     }
     json_close(json);
+    json_close(json);
+}
+
+void verify_json_unchecked(struct json_writer *json, const char *path, enum hr_status status,
+                           const struct hr_fault *fault)
+{
+    json_open(json, NULL, '{');
+    json_name(json, "path", path);
+    json_text(json, "status", hr_status_name(status));
+    json_text(json, "sentence", fault->text);
     json_close(json);
 }
 

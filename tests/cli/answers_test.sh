@@ -121,6 +121,22 @@ a_flipped_byte_is_found() {
 }
 tap a_flipped_byte_is_found
 
+# A drive that is not mounted, a folder without any: the last line is no RIGHT.
+what_was_not_looked_at_is_not_right() {
+	mkdir none
+	for missing in nowhere none; do
+		answers 1 headrace verify ssd "$missing"
+		[ "$(tail -n 1 out)" = 'NOT RIGHT: nothing was checked in 1 of 2 folders' ]
+		answers 1 headrace verify ssd "$missing" --quiet
+		[ "$(tail -n 1 out)" = 'NOT RIGHT: nothing was checked in 1 of 2 folders' ]
+		answers 1 headrace verify ssd "$missing" --json
+		jq -e --arg missing "$missing" '(.all_valid | not) and .bags[0].verdict == "valid with warnings" and
+			(.bags[1] | .path == $missing and .status == "not found" and .sentence != "" and (has("verdict") | not))' out
+	done
+	rmdir none
+}
+tap what_was_not_looked_at_is_not_right
+
 the_log_knows_the_run() {
 	answers 0 headrace log
 	grep '^   1  not safe ' out
@@ -198,6 +214,8 @@ a_digest_the_system_does_not_allow_is_told_as_that() {
 	printf '%s\n' 'openssl_conf = init' '[init]' 'alg_section = algorithms' '[algorithms]' 'default_properties = fips=yes' >out.cnf
 	OPENSSL_CONF=$PWD/out.cnf answers 1 headrace verify ssd
 	grep "^headrace: this system's cryptography does not allow SHA256$" err
+	OPENSSL_CONF=$PWD/out.cnf answers 1 headrace verify ssd --json
+	jq -e '(.all_valid | not) and (.bags | length) > 0 and all(.bags[]; (.path | test("/ssd/")) and .status == "unsupported" and .sentence != "")' out
 }
 tap a_digest_the_system_does_not_allow_is_told_as_that
 

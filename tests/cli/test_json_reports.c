@@ -262,12 +262,14 @@ START_TEST(tells_of_each_bag_what_was_found)
     begin(&written);
     verify_json_begin(&written.json);
     verify_json_bag(&written.json, &report);
+    verify_json_unchecked(&written.json, "/mnt/backup\n", HR_GONE, &(struct hr_fault){.text = "it is gone"});
     verify_json_end(&written.json, false);
     expect(&written,
            "{\"schema\":1,\"document\":\"verify\",\"bags\":[{\"path\":\"/mnt/ssd/x\",\"verdict\":\"invalid\","
            "\"is_ours\":true,\"card\":\"uuid:1\",\"card_name\":\"A\",\"job\":\"Cup final\",\"files\":3,\"bytes\":300,"
            "\"files_proven\":2,\"from_medium\":true,\"elapsed_ns\":5,\"problems\":[{\"kind\":\"differs\","
-           "\"path\":\"data/a%0A\",\"text\":\"its sha256 is another\"}]}],\"all_valid\":false}\n");
+           "\"path\":\"data/a%0A\",\"text\":\"its sha256 is another\"}]},{\"path\":\"/mnt/backup%0A\","
+           "\"status\":\"gone\",\"sentence\":\"it is gone\"}],\"all_valid\":false}\n");
 }
 END_TEST
 

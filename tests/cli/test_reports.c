@@ -214,9 +214,12 @@ START_TEST(says_which_bag_is_right_and_what_is_wrong)
     verify_text_bag(&out, &report, true);
     report.problem_count = 0;
     verify_text_bag(&out, &report, false);
-    verify_text_sum(&out, 2, 3);
-    verify_text_sum(&out, 3, 3);
-    verify_text_sum(&out, 1, 1);
+    verify_text_sum(&out, &(struct verify_sum){.bags = 3, .right = 2, .folders = 1});
+    verify_text_sum(&out, &(struct verify_sum){.bags = 3, .right = 3, .folders = 2});
+    verify_text_sum(&out, &(struct verify_sum){.bags = 1, .right = 1, .folders = 1});
+    verify_text_sum(&out, &(struct verify_sum){.folders = 1, .folders_unchecked = 1});
+    verify_text_sum(&out, &(struct verify_sum){.bags = 1, .right = 1, .folders = 2, .folders_unchecked = 1});
+    verify_text_sum(&out, &(struct verify_sum){.bags = 3, .right = 2, .folders = 4, .folders_unchecked = 2});
     expect(&out, "RIGHT  /mnt/backup/x\n"
                  "  188 of 188 files proven, 17 MB in 2 s, verified from the medium\n"
                  "NOT RIGHT  /mnt/backup/x\n"
@@ -227,7 +230,9 @@ START_TEST(says_which_bag_is_right_and_what_is_wrong)
                  "  187 of 188 files proven, 17 MB in 2 s, verified (not from the medium)\n"
                  "  the same offload again finishes it\n"
                  "NOT RIGHT: 1 of 3 bags\n"
-                 "RIGHT: all 3 bags\n");
+                 "RIGHT: all 3 bags\n"
+                 "NOT RIGHT: nothing was checked in 1 of 2 folders\n"
+                 "NOT RIGHT: 1 of 3 bags; nothing was checked in 2 of 4 folders\n");
 }
 END_TEST
 

@@ -34,6 +34,8 @@ static enum cli_exit answer(const struct cli_call *call, const struct hr_offload
     const struct hr_offload_plan *plan = hr_offload_plan(offload);
     struct forecast_by by = {.deadline_s = settings->wish.by_s};
     struct hr_fault fault = {0};
+    for (size_t i = 0; i < plan->warning_count && !call->common->quiet; i++)
+        cli_complain("warning: %s", plan->warnings[i]);
     if (plan->refusal_count)
         return offload_show_refusals(plan);
     if (by.deadline_s > 0 && ask_by(&by, offload, &fault) != HR_OK)

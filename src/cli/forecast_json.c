@@ -117,6 +117,7 @@ void forecast_json(struct json_writer *json, const struct hr_offload_plan *plan,
     json_open(json, NULL, '{');
     json_number(json, "schema", CLI_SCHEMA);
     json_text(json, "document", "forecast");
+    json_texts(json, "warnings", plan->warnings, plan->warning_count);
     json_number(json, "files", plan->files_to_copy);
     json_number(json, "bytes", plan->bytes_to_copy);
     forecast_json_members(json, plan);

@@ -159,6 +159,14 @@ void json_name(struct json_writer *json, const char *key, const char *name)
     json_name_bytes(json, key, name, strlen(name));
 }
 
+void json_texts(struct json_writer *json, const char *key, const char *const *texts, size_t count)
+{
+    json_open(json, key, '[');
+    for (size_t i = 0; i < count; i++)
+        json_text(json, NULL, texts[i]);
+    json_close(json);
+}
+
 void json_lines(struct json_writer *json, const char *key, const char *lines)
 {
     json_open(json, key, '[');

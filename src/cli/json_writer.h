@@ -42,6 +42,8 @@ void json_bool(struct json_writer *json, const char *key, bool value);
 void json_null(struct json_writer *json, const char *key);
 /* A sentence. What is no UTF-8 becomes U+FFFD. NULL reads as "". */
 void json_text(struct json_writer *json, const char *key, const char *text);
+/* Sentences, each a member of an array. */
+void json_texts(struct json_writer *json, const char *key, const char *const *texts, size_t count);
 /* A name of bytes, escaped reversibly (<headrace/name.h>). */
 void json_name(struct json_writer *json, const char *key, const char *name);
 void json_name_bytes(struct json_writer *json, const char *key, const char *name, size_t size);

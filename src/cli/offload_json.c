@@ -27,14 +27,6 @@ static void finish(struct json_writer *json)
     json_end(json);
 }
 
-static void sentences(struct json_writer *json, const char *key, const char *const *texts, size_t count)
-{
-    json_open(json, key, '[');
-    for (size_t i = 0; i < count; i++)
-        json_text(json, NULL, texts[i]);
-    json_close(json);
-}
-
 static void plan_card(struct json_writer *json, const struct hr_plan_card *card)
 {
     json_open(json, NULL, '{');
@@ -72,8 +64,8 @@ static void plan_place(struct json_writer *json, const struct hr_plan_place *pla
 void offload_json_plan(struct json_writer *json, const struct hr_offload_plan *plan)
 {
     begin(json, "document", "plan");
-    sentences(json, "refusals", plan->refusals, plan->refusal_count);
-    sentences(json, "warnings", plan->warnings, plan->warning_count);
+    json_texts(json, "refusals", plan->refusals, plan->refusal_count);
+    json_texts(json, "warnings", plan->warnings, plan->warning_count);
     json_number(json, "files_to_copy", plan->files_to_copy);
     json_number(json, "bytes_to_copy", plan->bytes_to_copy);
     json_number(json, "digest_bytes_per_s", (uint64_t)plan->digest_bytes_per_s);
@@ -140,7 +132,7 @@ void offload_json_result(struct json_writer *json, const struct hr_offload_plan 
     json_bool(json, "stopped_at_deadline", result->stopped_at_deadline);
     json_signed(json, "elapsed_ns", result->elapsed_ns);
     json_signed(json, "copied_ns", result->copied_ns);
-    sentences(json, "warnings", plan->warnings, plan->warning_count);
+    json_texts(json, "warnings", plan->warnings, plan->warning_count);
     json_open(json, "cards", '[');
     for (size_t i = 0; i < result->card_count; i++)
         result_card(json, &result->cards[i], result->place_count);

@@ -52,6 +52,18 @@ says_when_there_is_nothing_to_copy() {
 	[ "$("$headrace" forecast plain/card --to plain/a --same-device --quiet 2>/dev/null)" = 'nothing to copy: every file is there and proven' ]
 }
 
+# Without its ledger a forecast is a guess, and says why.
+warns_of_what_an_offload_would() {
+	folders 2 1
+	echo 'no ledger' >damaged
+	"$headrace" forecast plain/card --to plain/a --same-device --ledger damaged --json >out 2>err
+	grep '^headrace: warning: The ledger cannot be read (' err
+	jq -e '.warnings | any(startswith("The ledger cannot be read ("))' out
+	"$headrace" forecast plain/card --to plain/a --same-device --ledger damaged --quiet 2>err
+	[ ! -s err ]
+	"$headrace" forecast plain/card --to plain/a --same-device --json | jq -e '.warnings | any(startswith("The ledger")) | not'
+}
+
 refuses_what_offload_refuses() {
 	folders 1 1
 	status=0
@@ -127,6 +139,7 @@ tap says_the_times_first
 tap writes_nothing
 tap has_the_keys_that_are_promised
 tap says_when_there_is_nothing_to_copy
+tap warns_of_what_an_offload_would
 tap refuses_what_offload_refuses
 tap_if throttle stops_for_the_deadline_and_goes_on_later takes_the_newest_first_by_a_deadline needs_no_stop_where_all_fits \
 	foresees_what_measured_speeds_allow

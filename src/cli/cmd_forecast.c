@@ -20,19 +20,20 @@ static const struct cli_option options[] = {
     CLI_COMMON_OPTIONS(struct forecast_settings),
 };
 
+/* Looking at the cards may have taken minutes of it. */
 static enum hr_status ask_by(struct forecast_by *by, const struct hr_offload *offload, struct hr_fault *fault)
 {
-    by->wall_ns = cli_until_now_ns() + (int64_t)(by->deadline_s * HR_NS_PER_S);
-    enum hr_status status = hr_offload_fits(&by->fits, offload, by->deadline_s, fault);
-    return status ? status
-                  : hr_offload_fits_sequences(&by->sequences, &by->sequence_count, offload, by->deadline_s, fault);
+    double left_s = (double)(by->wall_ns - cli_until_now_ns()) / HR_NS_PER_S;
+    enum hr_status status = hr_offload_fits(&by->fits, offload, left_s, fault);
+    return status ? status : hr_offload_fits_sequences(&by->sequences, &by->sequence_count, offload, left_s, fault);
 }
 
-static enum cli_exit answer(const struct cli_call *call, const struct hr_offload *offload)
+static enum cli_exit answer(const struct cli_call *call, const struct hr_offload *offload, int64_t asked_wall_ns)
 {
     const struct forecast_settings *settings = call->settings;
     const struct hr_offload_plan *plan = hr_offload_plan(offload);
-    struct forecast_by by = {.deadline_s = settings->wish.by_s};
+    struct forecast_by by = {.deadline_s = settings->wish.by_s,
+                             .wall_ns = asked_wall_ns + (int64_t)(settings->wish.by_s * HR_NS_PER_S)};
     struct hr_fault fault = {0};
     for (size_t i = 0; i < plan->warning_count && !call->common->quiet; i++)
         cli_complain("warning: %s", plan->warnings[i]);
@@ -54,6 +55,7 @@ static enum cli_exit answer(const struct cli_call *call, const struct hr_offload
 static enum cli_exit run(const struct cli_call *call)
 {
     const struct forecast_settings *settings = call->settings;
+    int64_t asked_wall_ns = cli_until_now_ns();
     enum cli_exit code = offload_wish_check(call, &settings->wish);
     if (code != CLI_DONE)
         return code;
@@ -67,7 +69,7 @@ static enum cli_exit run(const struct cli_call *call)
     progress_remark(&progress, "looking at ", call->operands.items[0]);
     enum hr_status status = hr_offload_prepare(&offload, &wanted, call->cancel, &fault);
     progress_finish(&progress);
-    code = status == HR_OK ? answer(call, offload) : offload_exit(status, &fault);
+    code = status == HR_OK ? answer(call, offload, asked_wall_ns) : offload_exit(status, &fault);
     hr_offload_destroy(offload);
     return code;
 }

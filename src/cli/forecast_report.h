@@ -9,7 +9,7 @@
 
 /* What is asked to be done by a moment. */
 struct forecast_by {
-    double deadline_s; /* from now; 0: nothing is asked */
+    double deadline_s; /* from when it was asked; 0: nothing is */
     int64_t wall_ns;   /* the same moment */
     struct hr_fits fits;
     struct hr_fits_sequence *sequences; /* owned by who asked */

@@ -52,6 +52,15 @@ says_when_there_is_nothing_to_copy() {
 	[ "$("$headrace" forecast plain/card --to plain/a --same-device --quiet 2>/dev/null)" = 'nothing to copy: every file is there and proven' ]
 }
 
+# Listing a folder takes a while: strace, which steps aside to be no parent (-D), sees to it. The deadline is over before all are.
+counts_a_deadline_from_when_it_was_asked() {
+	folders 3 1
+	forecast --by 2s --json | jq -e '.by.files == 3'
+	ASAN_OPTIONS=detect_leaks=0 strace -D -qq -f -o /dev/null -e trace=getdents64 -e inject=getdents64:delay_enter=400000 \
+		"$headrace" forecast plain/card --to plain/a --to plain/b --same-device --quiet --by 2s --json >out
+	jq -e '.files == 3 and .by.deadline_s == 2 and .by.files == 0' out
+}
+
 # Without its ledger a forecast is a guess, and says why.
 warns_of_what_an_offload_would() {
 	folders 2 1
@@ -139,6 +148,7 @@ tap says_the_times_first
 tap writes_nothing
 tap has_the_keys_that_are_promised
 tap says_when_there_is_nothing_to_copy
+tap counts_a_deadline_from_when_it_was_asked
 tap warns_of_what_an_offload_would
 tap refuses_what_offload_refuses
 tap_if throttle stops_for_the_deadline_and_goes_on_later takes_the_newest_first_by_a_deadline needs_no_stop_where_all_fits \

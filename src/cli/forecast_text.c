@@ -174,12 +174,25 @@ static void show_by(struct cli_output *out, const struct hr_offload_plan *plan, 
     show_sequences(out, by);
 }
 
+static void nothing_to_copy(struct cli_output *out, const struct hr_offload_plan *plan)
+{
+    char count[HR_UNIT_TEXT_SIZE];
+    size_t unreadable = 0;
+    for (size_t i = 0; i < plan->card_count; i++)
+        unreadable += plan->cards[i].unreadable;
+    if (unreadable == 0)
+        cli_output_append(out, "nothing to copy: every file is there and proven\n");
+    else
+        cli_output_printf(out, "nothing to copy: every file that can be read is there and proven; UNREADABLE: %s\n",
+                          hr__format_count(count, unreadable));
+}
+
 void forecast_text(struct cli_output *out, const struct hr_offload_plan *plan, const struct forecast_by *by, bool quiet)
 {
     const struct hr_foreseen *foreseen = plan->foreseen;
     char a[HR_UNIT_TEXT_SIZE], b[HR_UNIT_TEXT_SIZE];
-    if (foreseen->forecast.stage_count == 0) {
-        cli_output_append(out, "nothing to copy: every file is there and proven\n");
+    if (plan->files_to_copy == 0) {
+        nothing_to_copy(out, plan);
         return;
     }
     answer(out, foreseen);

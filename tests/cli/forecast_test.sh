@@ -50,6 +50,10 @@ says_when_there_is_nothing_to_copy() {
 	folders 2 1
 	"$headrace" offload plain/card --to plain/a --same-device --quiet >/dev/null || [ $? = 1 ]
 	[ "$("$headrace" forecast plain/card --to plain/a --same-device --quiet 2>/dev/null)" = 'nothing to copy: every file is there and proven' ]
+	: >plain/card/DCIM/100NMERE/NMA_0003.DNG
+	"$headrace" forecast plain/card --to plain/a --same-device >out
+	tap_fails grep 'nothing to copy' out
+	grep -x '  to copy: 1 file, 0 B' out
 }
 
 # Listing a folder takes a while: strace, which steps aside to be no parent (-D), sees to it. The deadline is over before all are.

@@ -119,6 +119,28 @@ START_TEST(says_what_the_range_rests_on)
 }
 END_TEST
 
+START_TEST(says_nothing_is_to_copy_only_where_no_file_is)
+{
+    struct given given;
+    give(&given);
+    given.foreseen.forecast = (struct hr_forecast){.copied_s = 0.1, .verified_s = 0.1}; /* of empty files */
+    given.plan.files_to_copy = 2;
+    given.plan.bytes_to_copy = 0;
+    forecast_text(&given.out, &given.plan, &given.by, false);
+    ck_assert_ptr_nonnull(strstr(given.out.text.bytes, "  to copy: 2 files, 0 B\n"));
+    cli_output_finish(&given.out);
+    give(&given);
+    given.plan.files_to_copy = 0;
+    forecast_text(&given.out, &given.plan, &given.by, false);
+    expect(&given, "nothing to copy: every file is there and proven\n");
+    give(&given);
+    given.plan.files_to_copy = 0;
+    given.card.unreadable = 2;
+    forecast_text(&given.out, &given.plan, &given.by, true);
+    expect(&given, "nothing to copy: every file that can be read is there and proven; UNREADABLE: 2\n");
+}
+END_TEST
+
 START_TEST(a_plan_has_one_line_of_it)
 {
     struct given given;
@@ -158,4 +180,5 @@ START_TEST(names_a_hub_by_all_that_hangs_on_it)
 END_TEST
 
 HR_SUITE("cli/forecast", tells_the_times_first_then_why, tells_what_is_verified_by_a_time, says_what_the_range_rests_on,
-         a_plan_has_one_line_of_it, names_a_link_by_what_hangs_on_it, names_a_hub_by_all_that_hangs_on_it)
+         says_nothing_is_to_copy_only_where_no_file_is, a_plan_has_one_line_of_it, names_a_link_by_what_hangs_on_it,
+         names_a_hub_by_all_that_hangs_on_it)

@@ -82,7 +82,7 @@ struct hr_measure_options {
     void (*progress)(void *context, enum hr_direction direction, double bytes_per_s, uint64_t bytes);
 };
 struct hr_measured {
-    struct hr_speed speed;
+    struct hr_speed speed;             /* file_s 0: could not be told, as where all files are large */
     double slowest_second_bytes_per_s; /* 0: under a second was measured */
     double spread;                     /* interquartile range of the rate in its median */
     uint64_t bytes;

@@ -9,6 +9,14 @@ static void put_rate(struct json_writer *json, const char *key, double bytes_per
         json_null(json, key);
 }
 
+static void put_cost(struct json_writer *json, double file_s)
+{
+    if (file_s > 0)
+        json_decimal(json, "file_cost_ms", 1e3 * file_s, 4);
+    else
+        json_null(json, "file_cost_ms");
+}
+
 static void put_measured(struct json_writer *json, const char *key, const struct hr_measured *measured)
 {
     put_rate(json, key, measured->is_cache ? 0 : measured->speed.bytes_per_s);
@@ -25,7 +33,7 @@ static void put_direction(struct json_writer *json, const struct hr_measurement 
     json_text(json, "direction", hr_direction_name(direction));
     put_rate(json, "MB_s", measured->speed.bytes_per_s);
     json_bool(json, "is_cache", measured->is_cache);
-    json_decimal(json, "file_cost_ms", 1e3 * measured->speed.file_s, 4);
+    put_cost(json, measured->speed.file_s);
     put_rate(json, "slowest_second_MB_s", measured->slowest_second_bytes_per_s);
     json_decimal(json, "spread", measured->spread, 4);
     if (ceiling > 0)
@@ -62,10 +70,8 @@ void measure_json(struct json_writer *json, const struct measure_row *row)
     put_measured(json, "read_MB_s", &read);
     put_measured(json, "write_MB_s", &directions[HR_DIRECTION_WRITE]);
     put_measured(json, "read_back_MB_s", &directions[HR_DIRECTION_READ_BACK]);
-    json_decimal(json, "file_cost_ms",
-                 1e3 * (directions[HR_DIRECTION_READ].speed.file_s + directions[HR_DIRECTION_WRITE].speed.file_s +
-                        directions[HR_DIRECTION_READ_BACK].speed.file_s),
-                 4);
+    put_cost(json, directions[HR_DIRECTION_READ].speed.file_s + directions[HR_DIRECTION_WRITE].speed.file_s +
+                       directions[HR_DIRECTION_READ_BACK].speed.file_s);
     put_sustained(json, &directions[HR_DIRECTION_WRITE].speed);
     if (measurement->together > 0)
         json_decimal(json, "together", measurement->together, 3);

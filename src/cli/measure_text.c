@@ -48,16 +48,23 @@ static void put_direction(struct cli_output *out, const struct measure_row *row,
     cli_output_append(out, "\n");
 }
 
+/* What could not be told from the files that were there is left out. */
 static void put_cost(struct cli_output *out, const struct measure_row *row)
 {
-    const struct hr_measured *directions = row->measurement->directions;
-    cli_output_printf(out, "  %-*s", COLUMN, "a file");
-    if (row->is_card)
-        cli_output_printf(out, "%.2f ms on top of its bytes\n", 1e3 * directions[HR_DIRECTION_READ].speed.file_s);
-    else
-        cli_output_printf(out, "%.2f ms on top of its bytes to write, %.2f ms to read back\n",
-                          1e3 * directions[HR_DIRECTION_WRITE].speed.file_s,
-                          1e3 * directions[HR_DIRECTION_READ_BACK].speed.file_s);
+    static const char *const to[] = {
+        [HR_DIRECTION_READ] = "", [HR_DIRECTION_WRITE] = " to write", [HR_DIRECTION_READ_BACK] = " to read back"};
+    bool is_first = true;
+    for (int i = 0; i < HR_DIRECTION_COUNT; i++) {
+        double file_s = row->measurement->directions[i].speed.file_s;
+        if (file_s <= 0)
+            continue;
+        if (is_first)
+            cli_output_printf(out, "  %-*s%.2f ms on top of its bytes%s", COLUMN, "a file", 1e3 * file_s, to[i]);
+        else
+            cli_output_printf(out, ", %.2f ms%s", 1e3 * file_s, to[i]);
+        is_first = false;
+    }
+    cli_output_append(out, is_first ? "" : "\n");
 }
 
 static void put_fast_cache(struct cli_output *out, const struct hr_speed *write)
@@ -119,9 +126,14 @@ void measure_text_compare(struct cli_output *out, const struct measure_table *ta
     for (size_t i = 0; i < table->count; i++) {
         const struct measure_row *row = &table->rows[i];
         struct hr_measured read = measure_copy_from(row), write = measure_copy_to(row);
+        double file_s = read.speed.file_s + write.speed.file_s;
         put_pair(out, &read, from);
         put_pair(out, &write, to);
-        cli_output_printf(out, "%.2f ms  %s ", 1e3 * (read.speed.file_s + write.speed.file_s), kind_of(row));
+        if (file_s > 0)
+            cli_output_printf(out, "%.2f ms", 1e3 * file_s);
+        else
+            cli_output_append(out, "      -");
+        cli_output_printf(out, "  %s ", kind_of(row));
         cli_output_name(out, row->measurement->path);
         cli_output_append(out, "\n");
     }

@@ -130,6 +130,35 @@ START_TEST(tells_programs_all_of_it)
 }
 END_TEST
 
+/* A card of raws has no small file; of a drive one way may be told and the other not. */
+START_TEST(says_no_cost_of_a_file_where_it_could_not_be_told)
+{
+    struct hr_measurement card = a_card(), drive = a_drive();
+    const struct measure_table table = {.rows = {{&card, true}, {&drive, false}}, .count = 2};
+    struct json_writer json;
+    struct cli_output out;
+    card.directions[HR_DIRECTION_READ] = measured(312, 300, 0);
+    drive.directions[HR_DIRECTION_WRITE].speed.file_s = 0;
+    cli_output_init(&out, NULL, false);
+    measure_text(&out, &table.rows[0], false);
+    ck_assert_ptr_null(strstr(out.text.bytes, "a file"));
+    measure_text(&out, &table.rows[1], false);
+    ck_assert_ptr_nonnull(strstr(out.text.bytes, "\n  a file     0.10 ms on top of its bytes to read back\n"));
+    measure_text_compare(&out, &table);
+    ck_assert_ptr_nonnull(strstr(out.text.bytes, "         -  card /media/A\n"));
+    ck_assert(cli_output_finish(&out));
+    cli_output_init(&out, NULL, false);
+    json_start(&json, &out, false);
+    json_open(&json, NULL, '{');
+    measure_json(&json, &table.rows[0]);
+    json_close(&json);
+    json_end(&json);
+    ck_assert_ptr_nonnull(strstr(out.text.bytes, "\"read_back_MB_s\":null,\"file_cost_ms\":null,"));
+    ck_assert_ptr_nonnull(strstr(out.text.bytes, "\"is_cache\":false,\"file_cost_ms\":null,"));
+    ck_assert(cli_output_finish(&out));
+}
+END_TEST
+
 START_TEST(puts_paths_side_by_side_by_what_they_sustain)
 {
     struct hr_measurement card = a_card(), drive = a_drive();
@@ -189,4 +218,5 @@ END_TEST
 
 HR_SUITE("cli/measure_reports", says_of_a_card_how_fast_it_is_read, says_of_a_drive_both_ways_and_where_its_cache_ends,
          takes_the_answer_of_memory_for_no_speed, tells_programs_all_of_it,
-         puts_paths_side_by_side_by_what_they_sustain, draws_a_bar_a_direction, shows_in_one_line_what_is_going_on)
+         says_no_cost_of_a_file_where_it_could_not_be_told, puts_paths_side_by_side_by_what_they_sustain,
+         draws_a_bar_a_direction, shows_in_one_line_what_is_going_on)

@@ -119,8 +119,9 @@ static enum cli_exit show_plan(struct watch *watch)
     return offload_show_refusals(plan);
 }
 
-/* As text the verdict on the copies comes first and at once; a document is whole, and there it waits. */
-static bool report(struct watch *watch, const struct hr_offload_result *result, bool was_interrupted)
+/* As text the verdict on the copies comes first and at once; a document is whole, and there it waits. A failure
+ * outweighs the deadline. */
+static enum cli_exit report(struct watch *watch, const struct hr_offload_result *result, bool was_interrupted)
 {
     const struct cli_call *call = watch->call;
     bool with_sequences = watch->settings->sequences && !was_interrupted;
@@ -138,9 +139,12 @@ static bool report(struct watch *watch, const struct hr_offload_result *result, 
     if (call->common->json || watch->settings->json_lines)
         offload_json_result(&watch->events, watch->plan, result, was_interrupted,
                             with_sequences && call->common->json ? &sequences : NULL);
-    bool all_done = result->all_done && !offload_sequences_failed(&sequences);
+    bool has_failed = offload_sequences_failed(&sequences);
     offload_sequences_finish(&sequences);
-    return all_done;
+    return has_failed                    ? CLI_FAILED
+           : result->all_done            ? CLI_DONE
+           : result->stopped_at_deadline ? CLI_STOPPED
+                                         : CLI_FAILED;
 }
 
 static enum cli_exit run_job(struct watch *watch, struct hr_offload *offload)
@@ -154,10 +158,8 @@ static enum cli_exit run_job(struct watch *watch, struct hr_offload *offload)
     if (status != HR_OK && status != HR_CANCELLED)
         return code;
     const struct hr_offload_result *result = hr_offload_result(offload);
-    bool all_done = report(watch, result, status == HR_CANCELLED);
-    if (code != CLI_DONE || all_done)
-        return code;
-    return result->stopped_at_deadline ? CLI_STOPPED : CLI_FAILED;
+    enum cli_exit told = report(watch, result, status == HR_CANCELLED);
+    return code == CLI_DONE ? told : code;
 }
 
 static enum cli_exit show_or_run(struct watch *watch, struct hr_offload *offload)

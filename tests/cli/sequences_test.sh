@@ -266,4 +266,14 @@ what_fails_there_leaves_the_verdict_and_is_status_1() {
 }
 tap what_fails_there_leaves_the_verdict_and_is_status_1
 
+# Beside it the deadline, for which no file is begun.
+what_fails_there_is_status_1_also_at_a_deadline() {
+	mkdir -p new/DCIM/100NMERE
+	cp card/DCIM/*/*_0001.JPG new/DCIM/100NMERE/
+	answers 3 headrace offload new --to full --same-device --job Cup --by 0.001s
+	answers 1 headrace offload new --to full --same-device --job Cup --by 0.001s --sequences --json
+	jq -e '.stopped_at_deadline and (.sequences.all_done | not)' out
+}
+tap what_fails_there_is_status_1_also_at_a_deadline
+
 tap_done

@@ -22,7 +22,7 @@ struct buffer_way {
 };
 
 /* Zeroed, `buffer` and the holds filled in; then buffer_play_add for each way, the first of which is doing nothing;
- * then buffer_play_advise, then show; buffer_play_finish in any case. */
+ * then buffer_play_run, then show; buffer_play_finish in any case. */
 struct buffer_play {
     struct hr_buffer buffer;
     char source[BUFFER_SOURCE_SIZE]; /* of the buffer; "": it was typed */

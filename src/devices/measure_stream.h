@@ -2,7 +2,7 @@
 /* A stream of bytes written to, or read from, files of 1 GiB in the folder of a measurement, one after the other.
  *
  * Zeroed but for the fields of the first group; hr__windows_finish(&stream.windows) in the end. Both calls go on until
- * time, bytes or `is_enough` end them, or the caller cancels, which is no failure here. */
+ * time, bytes or `goes_on` end them, or the caller cancels, which is no failure here. */
 #ifndef HR_DEVICES_MEASURE_STREAM_H
 #define HR_DEVICES_MEASURE_STREAM_H
 

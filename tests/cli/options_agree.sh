@@ -58,6 +58,7 @@ every_command_has_a_man_page_and_stands_in_the_overview() {
 	[ "$(commands | wc -l)" -ge 6 ]
 	for command in $(commands | grep -vx help); do
 		grep -q "^\.It Xr headrace-$command 1 Ta " "$HEADRACE_SOURCE/man/headrace.1"
+		sed -n '/^\.Sh SEE ALSO$/,/^\.Sh CAUTION$/p' "$HEADRACE_SOURCE/man/headrace.1" | grep -qx "\.Xr headrace-$command 1 ,"
 		grep -q "^\.Nm headrace-$command$" "$HEADRACE_SOURCE/man/headrace-$command.1"
 	done
 }

@@ -51,6 +51,9 @@ struct hr_ledger_bag {
 };
 HR_API HR_MUST_USE enum hr_status hr_ledger_add_bag(int64_t *id, struct hr_ledger *ledger,
                                                     const struct hr_ledger_bag *bag, struct hr_fault *fault);
+/* *id is 0 when there is no such bag. */
+HR_API HR_MUST_USE enum hr_status hr_ledger_find_bag(int64_t *id, struct hr_ledger *ledger, const char *volume,
+                                                     const char *path_on_volume, struct hr_fault *fault);
 HR_API HR_MUST_USE enum hr_status hr_ledger_bag(struct hr_ledger_bag *out, struct hr_ledger *ledger, int64_t id,
                                                 struct hr_fault *fault);
 

@@ -53,8 +53,8 @@ static void count_payload(struct meter *meter, const struct hr_inspection *inspe
     inspection->report->payload_bytes = meter->bytes_total;
 }
 
-/* Bits of the digests to be made: those of the manifests, or the one that was asked for where the bag has it. */
-static unsigned wanted_kinds(const struct hr_inspection *inspection)
+/* Bits of the digests to be checked: those of the manifests, or the one that was asked for where the bag has it. */
+static unsigned checked_kinds(const struct hr_inspection *inspection)
 {
     unsigned kinds = 0;
     for (size_t i = 0; i < inspection->manifest_count; i++)
@@ -64,6 +64,12 @@ static unsigned wanted_kinds(const struct hr_inspection *inspection)
     return kinds & only ? only : kinds;
 }
 
+/* The ledger knows the contents of our bags by their XXH128, whatever is checked. */
+static unsigned made_kinds(const struct hr_inspection *inspection)
+{
+    return checked_kinds(inspection) | (inspection->report->is_ours ? 1u << HR_DIGEST_XXH128 : 0);
+}
+
 /* ---- One file ---- */
 
 /* True when every digest that was asked for is right, and there is one. */
@@ -71,9 +77,10 @@ static bool is_right(struct hr_inspection *inspection, const struct hr_listed *l
                      const struct hr_proof_reading *reading)
 {
     size_t checked = 0;
+    unsigned kinds = checked_kinds(inspection);
     for (unsigned kind = 1; kind < HR_DIGEST_KIND_COUNT; kind++) {
         struct hr_digest wanted;
-        if (!listed->hex[kind] || reading->digests[kind].kind == HR_DIGEST_NONE)
+        if (!(kinds & 1u << kind) || !listed->hex[kind] || reading->digests[kind].kind == HR_DIGEST_NONE)
             continue;
         checked++;
         if (hr_digest_from_hex(&wanted, (enum hr_digest_kind)kind, listed->hex[kind], strlen(listed->hex[kind])) &&
@@ -151,8 +158,7 @@ enum hr_status hr__inspect_payload(struct hr_inspection *inspection, struct hr_f
 {
     struct hr_volume volume;
     struct hr_block_digester digester;
-    unsigned kinds = wanted_kinds(inspection);
-    if (kinds == 0) {
+    if (checked_kinds(inspection) == 0) {
         hr__inspection_problem(inspection, HR_BAG_RULE_BROKEN, "", "no manifest has digests this program can make");
         return HR_OK;
     }
@@ -171,7 +177,7 @@ enum hr_status hr__inspect_payload(struct hr_inspection *inspection, struct hr_f
     if (volume.is_fuse)
         (void)hr__volume_drop_device_cache(&volume);
     hr__volume_finish(&volume);
-    status = hr__block_digester_init(&digester, kinds, fault);
+    status = hr__block_digester_init(&digester, made_kinds(inspection), fault);
     inspection->report->from_medium = true;
     if (!status)
         status = read_all(inspection, &reader, &meter, fault);

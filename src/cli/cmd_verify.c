@@ -67,8 +67,6 @@ static void on_progress(void *context, int64_t elapsed_ns, uint64_t bytes_done, 
 static void remember(struct check *check, const struct hr_bag_report *report)
 {
     struct hr_fault fault = {0};
-    if (!report->is_ours || !report->card_identity[0])
-        return;
     if (hr_remember_bag(report, check->call->common->ledger, &fault) != HR_OK)
         progress_note(&check->progress, "headrace: the ledger was not told: %s", fault.text);
 }

@@ -45,6 +45,17 @@ enum hr_status hr_ledger_add_bag(int64_t *id, struct hr_ledger *ledger, const st
     return status;
 }
 
+enum hr_status hr_ledger_find_bag(int64_t *id, struct hr_ledger *ledger, const char *volume, const char *path_on_volume,
+                                  struct hr_fault *fault)
+{
+    struct hr_statement find =
+        hr__statement_start(ledger, HR_SQL_FIND_BAG, "SELECT id FROM bag WHERE volume = ? AND path_on_volume = ?");
+    hr__statement_bind_bytes(&find, volume);
+    hr__statement_bind_bytes(&find, path_on_volume);
+    *id = hr__statement_row(&find) ? hr__statement_number(&find, 0) : 0;
+    return hr__statement_finish(&find, fault);
+}
+
 /* Copied out, so that no read stays open in the file while the caller looks at them. */
 static void keep_strings(size_t starts[BAG_STRINGS], struct hr_text *kept, struct hr_statement *row)
 {

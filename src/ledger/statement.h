@@ -30,6 +30,7 @@ enum hr_sql {
     HR_SQL_ADD_CARD,
     HR_SQL_ADD_BAG,
     HR_SQL_BAG,
+    HR_SQL_FIND_BAG,
     HR_SQL_FIND_FILE,
     HR_SQL_ADD_FILE,
     HR_SQL_ADD_SHA256,

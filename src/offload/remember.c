@@ -2,6 +2,7 @@
 /* Filling the ledger from a bag that was read back: what `verify` does after a lost ledger. */
 #include "base/fault.h"
 #include "offload/bag_record.h"
+#include "platform/folder.h"
 
 #include <headrace/offload.h>
 
@@ -27,22 +28,51 @@ static enum hr_status write_proofs(struct hr_ledger *ledger, int64_t bag, const 
     return status ? status : hr_ledger_commit(ledger, fault);
 }
 
+/* A run that works in the bag notes copies which this report does not know of. */
+static enum hr_status hold_bag(struct hr_folder *folder, const struct hr_bag_report *report, struct hr_fault *fault)
+{
+    if (report->verdict != HR_BAG_UNFINISHED)
+        return HR_OK;
+    enum hr_status status = hr__folder_open(folder, report->path, fault);
+    return status ? status : hr__folder_lock(folder, fault);
+}
+
+static enum hr_status remember(struct hr_ledger *ledger, const struct hr_bag_report *report,
+                               const struct hr_volume *volume, struct hr_fault *fault)
+{
+    int64_t bag = 0;
+    struct hr_folder folder = HR_FOLDER_CLOSED;
+    enum hr_status status = hold_bag(&folder, report, fault);
+    if (!status)
+        status = hr__bag_record(&bag, ledger, report->path, report->card_identity, report->card_name, report->job,
+                                volume, fault);
+    if (!status)
+        status = write_proofs(ledger, bag, report, fault);
+    hr__folder_close(&folder);
+    return status;
+}
+
+/* What does not say any more which card it came from proves nothing of a card. */
+static enum hr_status forget(struct hr_ledger *ledger, const struct hr_bag_report *report,
+                             const struct hr_volume *volume, struct hr_fault *fault)
+{
+    int64_t bag = 0;
+    enum hr_status status =
+        hr_ledger_find_bag(&bag, ledger, volume->place_identity, hr__path_on_volume(volume, report->path), fault);
+    return status || !bag ? status : hr_ledger_forget_copies(ledger, bag, NULL, fault);
+}
+
 enum hr_status hr_remember_bag(const struct hr_bag_report *report, const char *ledger_path, struct hr_fault *fault)
 {
     struct hr_ledger *ledger = NULL;
     struct hr_volume volume;
-    int64_t bag = 0;
-    if (!*report->card_identity || !report->is_ours)
-        return hr__fault_set(fault, HR_INVALID, 0, "%s: the bag does not say which card it came from", report->path);
     enum hr_status status = hr__volume_of(&volume, report->path, &hr__system_roots, fault);
     if (status)
         return status;
     status = hr_ledger_open(&ledger, ledger_path, fault);
     if (!status)
-        status = hr__bag_record(&bag, ledger, report->path, report->card_identity, report->card_name, report->job,
-                                &volume, fault);
-    if (!status)
-        status = write_proofs(ledger, bag, report, fault);
+        status = report->is_ours && *report->card_identity ? remember(ledger, report, &volume, fault)
+                                                           : forget(ledger, report, &volume, fault);
     hr_ledger_close(ledger);
     hr__volume_finish(&volume);
     return status;

@@ -137,6 +137,34 @@ what_was_not_looked_at_is_not_right() {
 }
 tap what_was_not_looked_at_is_not_right
 
+# All that stands proven in a place, by the ledger's own word.
+proven() {
+	answers 1 headrace safe card --json
+	proven=$(jq '[.cards[0].drives[] | .files + .not_from_medium] | add // 0' out)
+}
+
+what_is_checked_by_one_manifest_still_counts() {
+	answers 0 headrace verify ssd --digest sha256
+	proven
+	[ "$proven" -ge 4 ]
+}
+tap what_is_checked_by_one_manifest_still_counts
+
+a_bag_that_names_no_card_counts_for_nothing() {
+	for tag in bag-info.txt bagit.txt files.csv; do
+		for place in ssd backup; do mv $place/Northmere/*/$tag $place.$tag; done
+		[ $tag = bagit.txt ] && for place in ssd backup; do echo torn >"$(echo $place/Northmere/*)/$tag"; done
+		answers 1 headrace verify ssd/Northmere/* backup/Northmere/*
+		proven
+		[ "$proven" = 0 ]
+		for place in ssd backup; do mv $place.$tag "$(echo $place/Northmere/*)/$tag"; done
+		answers 1 headrace verify ssd backup
+		proven
+		[ "$proven" -ge 4 ]
+	done
+}
+tap a_bag_that_names_no_card_counts_for_nothing
+
 the_log_knows_the_run() {
 	answers 0 headrace log
 	grep '^   1  not safe ' out

@@ -7,6 +7,7 @@
 
 #include "offload_fixture.h"
 #include "platform/file.h"
+#include "platform/folder.h"
 #include "platform/volume.h"
 #include "suite.h"
 
@@ -175,6 +176,29 @@ START_TEST(is_told_by_verified_bags_after_the_ledger_is_lost)
     struct hr_offload *offload = ground_prepare(&ground);
     ck_assert_uint_eq(hr_offload_plan(offload)->files_to_copy, 0);
     hr_offload_destroy(offload);
+    ground_end(&ground);
+}
+END_TEST
+
+START_TEST(leaves_a_bag_in_which_a_run_works_to_that_run)
+{
+    struct ground ground;
+    struct hr_bag_report *report;
+    struct hr_bag_verify_options options = {0};
+    struct hr_folder working;
+    ground_begin(&ground);
+    hr_offload_destroy(ground_run(&ground));
+    char *bag = strdup(ground_find(&ground, "place0", "bagit.txt"));
+    *strrchr(bag, '/') = '\0';
+    ck_assert_int_eq(hr_bag_verify(&report, bag, &options, NULL, NULL), HR_OK);
+    report->verdict = HR_BAG_UNFINISHED;
+    ck_assert_int_eq(hr__folder_open(&working, bag, NULL), HR_OK);
+    ck_assert_int_eq(hr__folder_lock(&working, NULL), HR_OK);
+    ck_assert_int_eq(hr_remember_bag(report, ground.ledger, NULL), HR_BUSY);
+    hr__folder_close(&working);
+    ck_assert_int_eq(hr_remember_bag(report, ground.ledger, NULL), HR_OK);
+    hr_bag_report_destroy(report);
+    free(bag);
     ground_end(&ground);
 }
 END_TEST
@@ -373,7 +397,7 @@ HR_SUITE_TIMED("offload/offload", 60, delivers_a_bag_to_every_place_and_says_why
                copies_anew_what_has_vanished_from_a_place, lets_content_decide_when_only_the_time_has_changed,
                finishes_a_bag_whose_last_row_only_the_ledger_remembers, knows_a_card_of_many_equal_files_by_content,
                skips_nothing_by_name_on_a_card_whose_counter_began_again,
-               is_told_by_verified_bags_after_the_ledger_is_lost,
+               is_told_by_verified_bags_after_the_ledger_is_lost, leaves_a_bag_in_which_a_run_works_to_that_run,
                answers_safe_from_the_ledger_and_the_card_as_it_is_now, tells_how_far_it_is_where_content_must_decide,
                writes_nothing_while_it_prepares, refuses_before_a_byte_is_written,
                says_once_which_places_are_lost_together, names_the_job_by_the_day_of_the_first_frame,

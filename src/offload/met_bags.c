@@ -15,6 +15,7 @@ void hr__met_bags_finish(struct hr_met_bags *met)
     for (size_t i = 0; i < met->count; i++)
         hr__folder_close(&met->bags[i].data);
     free(met->bags);
+    hr__mounted_finish(&met->mounted);
 }
 
 static bool stands_in(const struct hr_known_place *place, const struct hr_ledger_bag *bag)
@@ -26,19 +27,10 @@ static bool stands_in(const struct hr_known_place *place, const struct hr_ledger
            (!strncmp(place->path_on_volume, bag->path_on_volume, length) && bag->path_on_volume[length] == '/');
 }
 
-/* Another volume, or the same of which less is known than when the bag was made? Identities of one form tell. */
-static bool may_be(const struct hr_volume *volume, const struct hr_ledger_bag *bag)
-{
-    size_t form = strcspn(bag->volume, ":") + 1;
-    bool is_of_one_form = !strncmp(volume->place_identity, bag->volume, form);
-    return is_of_one_form ? !strcmp(volume->place_identity, bag->volume)
-                          : !strcmp(volume->mount_point, bag->mount_point);
-}
-
-/* The drive may be mounted elsewhere than it was: one of the places named now may say where. What cannot be looked at,
- * or be told from it, may be it. *mount_point is owned by the caller; NULL: not connected. */
-static enum hr_status find_mount_point(char **mount_point, const struct hr_look_up *look_up,
-                                       const struct hr_ledger_bag *bag, struct hr_fault *fault)
+/* A place that was named now, or what stands at the mount point of then, as far as it can be told from the bag's: what
+ * cannot be looked at may be it. NULL: not there. The caller frees. */
+static enum hr_status look_where_it_was(char **mount_point, const struct hr_look_up *look_up,
+                                        const struct hr_ledger_bag *bag, struct hr_fault *fault)
 {
     struct hr_volume volume = {0};
     const char *found = NULL;
@@ -49,7 +41,10 @@ static enum hr_status find_mount_point(char **mount_point, const struct hr_look_
     if (!found) {
         status = hr__volume_of(&volume, bag->mount_point, &hr__system_roots, NULL);
         bool is_absent = status == HR_NOT_FOUND || status == HR_INVALID;
-        if (status == HR_OK && may_be(&volume, bag))
+        bool is_it = status == HR_OK && (!strcmp(volume.place_identity, bag->volume) ||
+                                         (!strcmp(volume.mount_point, bag->mount_point) &&
+                                          !hr__mounted_is_another(volume.place_identity, bag->volume)));
+        if (is_it)
             found = volume.mount_point;
         else if (status && !is_absent)
             found = bag->mount_point;
@@ -59,14 +54,30 @@ static enum hr_status find_mount_point(char **mount_point, const struct hr_look_
     return status == HR_NOMEM || (found && !*mount_point) ? hr__fault_nomem(fault, "a drive's mount point") : HR_OK;
 }
 
-static enum hr_status connect(struct hr_met_bag *met, const struct hr_look_up *look_up, const struct hr_ledger_bag *bag,
-                              struct hr_fault *fault)
+/* Its volume may be mounted elsewhere than it was. Where its drive holds another volume now, the bag is gone, and the
+ * drive is connected all the same. */
+static enum hr_status find_mount_point(char **mount_point, bool *is_connected, struct hr_mounted_list *mounted,
+                                       const struct hr_look_up *look_up, const struct hr_ledger_bag *bag,
+                                       struct hr_fault *fault)
+{
+    enum hr_status status = look_where_it_was(mount_point, look_up, bag, fault);
+    if (!status && !*mount_point) {
+        status = hr__mounted_load(mounted, fault);
+        const char *found = hr__mounted_find(mounted, bag->volume);
+        if (!status && found && !(*mount_point = strdup(found)))
+            status = hr__fault_nomem(fault, "a drive's mount point");
+    }
+    *is_connected = *mount_point || hr__mounted_has_another(mounted, bag->volume, bag->disks);
+    return status;
+}
+
+static enum hr_status connect(struct hr_met_bag *met, struct hr_mounted_list *mounted, const struct hr_look_up *look_up,
+                              const struct hr_ledger_bag *bag, struct hr_fault *fault)
 {
     char *mount_point = NULL;
-    enum hr_status status = find_mount_point(&mount_point, look_up, bag, fault);
+    enum hr_status status = find_mount_point(&mount_point, &met->is_connected, mounted, look_up, bag, fault);
     char *path = mount_point ? hr__path_join(mount_point, bag->path_on_volume) : NULL;
     char *data = path ? hr__path_join(path, "data") : NULL;
-    met->is_connected = mount_point != NULL;
     if (!status && mount_point && !data)
         status = hr__fault_nomem(fault, "the path of a bag");
     if (status || !data || hr__folder_open(&met->data, data, NULL) != HR_OK)
@@ -77,8 +88,8 @@ static enum hr_status connect(struct hr_met_bag *met, const struct hr_look_up *l
     return status;
 }
 
-static enum hr_status meet(struct hr_met_bag *met, const struct hr_look_up *look_up, struct hr_drives *drives,
-                           struct hr_fault *fault)
+static enum hr_status meet(struct hr_met_bag *met, struct hr_mounted_list *mounted, const struct hr_look_up *look_up,
+                           struct hr_drives *drives, struct hr_fault *fault)
 {
     struct hr_ledger_bag bag;
     enum hr_status status = hr_ledger_bag(&bag, look_up->ledger, met->id, fault);
@@ -88,7 +99,7 @@ static enum hr_status meet(struct hr_met_bag *met, const struct hr_look_up *look
         return status;
     for (size_t i = 0; i < look_up->place_count; i++)
         met->places |= (uint8_t)(stands_in(&look_up->places[i], &bag) << i);
-    status = connect(met, look_up, &bag, fault);
+    status = connect(met, mounted, look_up, &bag, fault);
     drives->drives[met->drive].is_connected |= met->is_connected;
     return status;
 }
@@ -104,7 +115,7 @@ enum hr_status hr__met_bags_find(struct hr_met_bag **out, struct hr_met_bags *me
     struct hr_met_bag bag = {.id = id, .data = HR_FOLDER_CLOSED};
     if (!hr__array_reserve(&met->bags, &met->capacity, met->count + 1, sizeof bag, BAGS_MAX))
         return hr__fault_nomem(fault, "the list of bags");
-    enum hr_status status = meet(&bag, look_up, drives, fault);
+    enum hr_status status = meet(&bag, &met->mounted, look_up, drives, fault);
     if (status)
         return status;
     met->bags[met->count] = bag;

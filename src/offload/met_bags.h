@@ -4,12 +4,13 @@
 #define HR_OFFLOAD_MET_BAGS_H
 
 #include "offload/known.h"
+#include "offload/mounted.h"
 #include "platform/folder.h"
 
 struct hr_met_bag {
     int64_t id;
     size_t drive;          /* its number in `drives` */
-    bool is_connected;     /* its volume is mounted here and now */
+    bool is_connected;     /* its volume is mounted here and now, or another one of its drive */
     struct hr_folder data; /* its data folder; closed where it is not connected, or gone */
     uint8_t places;        /* bits of the places it stands in */
 };
@@ -17,6 +18,7 @@ struct hr_met_bag {
 struct hr_met_bags {
     struct hr_met_bag *bags;
     size_t count, capacity;
+    struct hr_mounted_list mounted; /* asked where a bag's volume is not found where it was */
 };
 
 void hr__met_bags_finish(struct hr_met_bags *met);

@@ -85,6 +85,29 @@ finds_one_flipped_bit_a_year_later() {
 	tap_fails "$headrace" safe card
 }
 
+# One of the two is not where it was when the copies were made.
+counts_only_what_stands_on_a_drive_that_is_here() {
+	ground
+	offload --quiet
+	media_unmount ssd
+	expect_safe card # not connected: the record is believed
+	mkdir elsewhere
+	mount "$(media_loop ssd)" elsewhere
+	expect_safe card
+	victim=$(find elsewhere -name '*.JPG' | head -n 1)
+	mv "$victim" "$victim.taken"
+	tap_fails "$headrace" safe card
+	mv "$victim.taken" "$victim"
+	expect_safe card
+	umount elsewhere
+	media_renew ssd
+	tap_fails "$headrace" safe card
+	media_unmount ssd
+	mount "$(media_loop ssd)" elsewhere
+	tap_fails "$headrace" safe card
+	umount elsewhere
+}
+
 goes_on_after_kill_nine() {
 	begin_slowly
 	"$headrace" offload card --to ssd --to backup $same_device --job "Cup final" --quiet &
@@ -189,6 +212,7 @@ writes_nothing_on_a_dry_run() {
 }
 
 tap_if "exfat throttle" ends_in_safe_with_bags_that_others_can_check finds_one_flipped_bit_a_year_later \
+	counts_only_what_stands_on_a_drive_that_is_here \
 	goes_on_after_kill_nine goes_on_after_the_card_was_pulled \
 	keeps_the_other_place_when_one_is_pulled refuses_a_place_without_room_before_writing goes_on_in_a_place_that_is_nearly_full \
 	stops_on_interrupt_and_dies_of_it copies_nothing_a_second_time \

@@ -14,9 +14,10 @@ struct hr_medium_read {
     const char *shown; /* in faults */
     const struct hr_fetch_count
         *count; /* of this thread; NULL where the volume is not counted (hr__volume_is_counted) */
-    /* Reads the open file from its beginning to its end, in whole blocks of aligned memory, and says how much that was.
-     * Called a second time, from the beginning again, when the first reading proved nothing. */
-    enum hr_status (*read)(void *context, uint64_t *size_bytes, const struct hr_file *file, struct hr_fault *fault);
+    /* Reads the open file from its beginning to its end, in whole blocks of aligned memory, and says how much that was,
+     * with what else this thread fetched meanwhile. Called a second time, from the beginning again, when the first
+     * reading proved nothing. */
+    enum hr_status (*read)(void *context, uint64_t *fetched_bytes, const struct hr_file *file, struct hr_fault *fault);
     void *context;
 };
 

@@ -40,29 +40,42 @@ static size_t room_for(uint64_t left, bool is_beside_writing)
     return left < most ? hr__medium_room_for(left) : most;
 }
 
-static enum hr_status read_whole(void *context, uint64_t *offset, const struct hr_file *file, struct hr_fault *fault)
+/* While it waits the thread may sync, and what it fetches then is no part of the file. */
+static bool take_turn(uint64_t *fetched, struct hr_read_back *read_back)
+{
+    uint64_t before = 0, after = 0;
+    bool counts = read_back->place->is_counted && hr__fetch_count_read(&before, &read_back->count);
+    bool may_read = read_back->take_turn(read_back->context);
+    if (counts && hr__fetch_count_read(&after, &read_back->count))
+        *fetched += after - before;
+    return may_read;
+}
+
+static enum hr_status read_whole(void *context, uint64_t *fetched, const struct hr_file *file, struct hr_fault *fault)
 {
     struct reading *reading = context;
     struct hr_read_back *read_back = reading->read_back;
     struct hr_place *place = read_back->place;
+    uint64_t offset = 0;
     size_t got = 0, room = 0;
-    *offset = 0;
+    *fetched = 0;
     hr_hasher_restart(read_back->hasher);
-    while (got == room && *offset <= reading->size) {
-        if (!read_back->take_turn(read_back->context))
+    while (got == room && offset <= reading->size) {
+        if (!take_turn(fetched, read_back))
             return HR_CANCELLED;
         atomic_store(&place->is_reading_back, true);
-        room = room_for(reading->size - *offset, atomic_load(&place->is_writing));
-        enum hr_status status = hr__file_read_at(&got, file, read_back->buffer, room, *offset, fault);
+        room = room_for(reading->size - offset, atomic_load(&place->is_writing));
+        enum hr_status status = hr__file_read_at(&got, file, read_back->buffer, room, offset, fault);
         atomic_store(&place->is_reading_back, false);
         if (status)
             return status;
         hr_hasher_update(read_back->hasher, read_back->buffer, got);
-        *offset += got;
+        offset += got;
+        *fetched += got;
         atomic_fetch_add(&place->read_back_bytes, got);
     }
     reading->digest = hr_hasher_finish(read_back->hasher);
-    if (*offset != reading->size)
+    if (offset != reading->size)
         return hr__fault_set(fault, HR_DIFFERS, 0, "%s: reads back with another size than was written", file->path);
     return HR_OK;
 }

@@ -134,6 +134,19 @@ static void finish_bag(void *argument)
     ending->status = hr_bag_finish(ending->delivery->bag, &ending->delivery->fault);
 }
 
+/* What was proven does not stand in the bag any more. Which of it does is for `verify` to say. */
+static void forget_bag(struct hr_carry *carry, size_t index, const struct hr_delivery *delivery)
+{
+    struct hr_offload *offload = carry->offload;
+    struct hr_known *known = &offload->cards[index].known;
+    struct hr_fault fault = {0};
+    for (size_t file = 0; file < known->file_count; file++)
+        hr__known_forget(known, file, delivery->drive);
+    if (offload->ledger && delivery->ledger_bag &&
+        hr_ledger_forget_copies(offload->ledger, delivery->ledger_bag, NULL, &fault))
+        hr__carry_ledger_failed(carry, &fault);
+}
+
 static void finish_bags(struct hr_carry *carry, size_t index, struct ending *endings, size_t count)
 {
     for (size_t i = 0; i < count; i++)
@@ -141,13 +154,16 @@ static void finish_bags(struct hr_carry *carry, size_t index, struct ending *end
             finish_bag(&endings[i]);
     for (size_t i = 0; i < count; i++)
         hr__thread_join(&endings[i].thread);
-    for (size_t i = 0; i < count; i++)
+    for (size_t i = 0; i < count; i++) {
         if (endings[i].status)
             tell_place_failed(carry, index, endings[i].place, &endings[i].delivery->fault);
+        if (endings[i].status == HR_DIFFERS)
+            forget_bag(carry, index, endings[i].delivery);
+    }
 }
 
-/* A card that was pulled, a run that was stopped and a place that failed may be gone on with; a file that cannot be
- * read after all attempts must not keep the rest from being a bag that proves itself. */
+/* A card that was pulled before a place had all of it, a run that was stopped and a place that failed may be gone on
+ * with; a file that cannot be read after all attempts must not keep the rest from being a bag that proves itself. */
 void hr__deliveries_end(struct hr_carry *carry, size_t index)
 {
     struct hr_offload_card *card = &carry->offload->cards[index];
@@ -159,7 +175,7 @@ void hr__deliveries_end(struct hr_carry *carry, size_t index)
             continue;
         if (carry->sinks[place].status)
             delivery->fault = carry->sinks[place].fault;
-        else if (carry->job_cards[index].status == HR_OK)
+        else if (carry->job_cards[index].status == HR_OK || delivery->files_proven == delivery->files_to_copy)
             endings[count++] = (struct ending){.delivery = delivery, .place = place};
         if (count == at_once) {
             finish_bags(carry, index, endings, count);

@@ -184,8 +184,33 @@ a_card_that_is_pulled_midway_is_gone_on_with() {
 	the_same_command_ends_it
 }
 
+take_one_out() {
+	victim=$(named_in one | head -n 1 | cut -f 2)
+	[ -s "$victim" ] && rm "$victim"
+}
+
+# Some tool takes a proven copy away while the bag is still being filled. The drive is asked for its word, and so is the record of it
+# once the drive is unplugged.
+a_file_that_is_taken_out_midway_counts_nowhere() {
+	begin one two
+	offload() {
+		"$headrace" offload card --to one --to two --job 'Cup final' "$@"
+	}
+	has_begun() { [ "$(named_in one | wc -l)" -ge 9 ]; }
+	midway take_one_out
+	grep '^headrace: place one FAILED: .*gone from data/' complaints
+	grep '^card card: NOT SAFE to format: ' said
+	media_unmount one
+	tap_fails "$headrace" safe card
+	media_mount one
+	tap_fails "$headrace" safe card
+	offload
+	for place in one two; do holds_all_but $place; done
+	expect_safe card
+}
+
 cases_of a_place_that_is_full_midway_keeps_none_of_the_others a_place_without_inodes_midway_keeps_none_of_the_others \
 	a_place_that_turns_read_only_midway_keeps_none_of_the_others a_place_too_small_is_refused_before_anything_is_written \
 	a_place_with_too_few_inodes_is_refused_before_anything_is_written \
 	a_drive_that_is_pulled_midway_keeps_none_of_the_others all_drives_are_pulled_midway_and_the_run_ends \
-	a_card_that_is_pulled_midway_is_gone_on_with
+	a_card_that_is_pulled_midway_is_gone_on_with a_file_that_is_taken_out_midway_counts_nowhere

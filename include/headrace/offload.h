@@ -158,6 +158,7 @@ enum hr_offload_event_kind {
     HR_EVENT_NOTE,         /* something worth a line: text */
     HR_EVENT_PLACE_FAILED, /* place, text */
     HR_EVENT_CARD_FREE,    /* may leave its reader, must not be formatted */
+    HR_EVENT_CARD_NEEDED,  /* it is to be read again after all: a copy of it read back wrong */
     HR_EVENT_CARD_FINISHED
 };
 struct hr_offload_event {

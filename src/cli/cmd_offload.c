@@ -84,14 +84,18 @@ static void on_progress(void *context, const struct hr_offload_progress *progres
 static void note_event(struct watch *watch, const struct hr_offload_event *event)
 {
     const char *place = event->place < watch->plan->place_count ? watch->plan->places[event->place].path : "";
-    char file_name[NAME_SIZE], place_name[NAME_SIZE];
+    const char *card = event->card < watch->plan->card_count ? watch->plan->cards[event->card].path : "";
+    char file_name[NAME_SIZE], place_name[NAME_SIZE], card_name[NAME_SIZE];
     hr_escape_name(file_name, sizeof file_name, event->path, strlen(event->path));
     hr_escape_name(place_name, sizeof place_name, place, strlen(place));
+    hr_escape_name(card_name, sizeof card_name, card, strlen(card));
     if (event->kind == HR_EVENT_FILE_FAILED)
         progress_note(&watch->progress, "headrace: FAILED %s%s%s: %s", file_name, *place ? " in " : "", place_name,
                       event->text);
     else if (event->kind == HR_EVENT_PLACE_FAILED)
         progress_note(&watch->progress, "headrace: place %s FAILED: %s", place_name, event->text);
+    else if (event->kind == HR_EVENT_CARD_NEEDED)
+        progress_note(&watch->progress, "headrace: card %s must stay in its reader: it is to be read again", card_name);
     else if (event->kind == HR_EVENT_NOTE && !watch->call->common->quiet)
         progress_note(&watch->progress, "headrace: %s", event->text);
 }
@@ -99,8 +103,10 @@ static void note_event(struct watch *watch, const struct hr_offload_event *event
 static void on_event(void *context, const struct hr_offload_event *event)
 {
     struct watch *watch = context;
-    if (event->kind == HR_EVENT_CARD_FREE || event->kind == HR_EVENT_CARD_FINISHED)
-        watch->is_free[event->card] = event->kind == HR_EVENT_CARD_FREE;
+    if (event->kind == HR_EVENT_CARD_FREE)
+        watch->is_free[event->card] = true;
+    if (event->kind == HR_EVENT_CARD_NEEDED || event->kind == HR_EVENT_CARD_FINISHED)
+        watch->is_free[event->card] = false;
     note_event(watch, event);
     if (watch->settings->json_lines) {
         offload_json_event(&watch->events, watch->plan, event);

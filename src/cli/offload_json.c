@@ -3,10 +3,10 @@
 #include "cli/offload_report.h"
 
 static const char *const event_names[] = {
-    [HR_EVENT_CARD_STARTED] = "card_started",   [HR_EVENT_FILE_PROVEN] = "file_proven",
-    [HR_EVENT_FILE_FAILED] = "file_failed",     [HR_EVENT_NOTE] = "note",
-    [HR_EVENT_PLACE_FAILED] = "place_failed",   [HR_EVENT_CARD_FREE] = "card_free",
-    [HR_EVENT_CARD_FINISHED] = "card_finished",
+    [HR_EVENT_CARD_STARTED] = "card_started", [HR_EVENT_FILE_PROVEN] = "file_proven",
+    [HR_EVENT_FILE_FAILED] = "file_failed",   [HR_EVENT_NOTE] = "note",
+    [HR_EVENT_PLACE_FAILED] = "place_failed", [HR_EVENT_CARD_FREE] = "card_free",
+    [HR_EVENT_CARD_NEEDED] = "card_needed",   [HR_EVENT_CARD_FINISHED] = "card_finished",
 };
 
 static const char *const activity_names[] = {

@@ -192,8 +192,15 @@ static void card_started(void *context, size_t card)
 static void card_free(void *context, size_t card)
 {
     struct hr_carry *carry = context;
+    if (carry->offload->plan_cards[card].files_to_copy > 0 && carry->job_cards[card].item_count == 0)
+        return; /* no place would take its bag */
     carry->copied_ns = hr__clock_now_ns() - carry->offload->started_ns;
     tell_card(context, card, HR_EVENT_CARD_FREE);
+}
+
+static void card_needed(void *context, size_t card)
+{
+    tell_card(context, card, HR_EVENT_CARD_NEEDED);
 }
 
 /* Files that could not be read from the card at all have no copy to be told of. */
@@ -223,6 +230,7 @@ static void card_settled(void *context, size_t card)
 
 const struct hr_transfer_observer hr__carry_observer = {.card_started = card_started,
                                                         .card_free = card_free,
+                                                        .card_needed = card_needed,
                                                         .card_settled = card_settled,
                                                         .item_read = hr__carry_item_read,
                                                         .copy_settled = copy_settled,

@@ -98,6 +98,15 @@ static void tell_free(struct hr_engine *engine, size_t card)
         engine->observer->card_free(engine->observer->context, card);
 }
 
+/* A copy that was thought safe has to be made anew. */
+static void take_free_back(struct hr_engine *engine, size_t card)
+{
+    struct hr_card_account *account = &engine->account.cards[card];
+    if (account->told_free && engine->observer->card_needed)
+        engine->observer->card_needed(engine->observer->context, card);
+    account->told_free = false;
+}
+
 static void tell_card_settled(struct hr_engine *engine, size_t card)
 {
     struct hr_card_account *account = &engine->account.cards[card];
@@ -185,7 +194,8 @@ static void take_read(struct hr_engine *engine, const struct hr_event *event)
 static void take_failed(struct hr_engine *engine, const struct hr_event *event)
 {
     struct hr_copy *copy = &engine->job->items[event->item].copies[event->sink];
-    uint32_t *not_durable = &engine->account.cards[engine->job->items[event->item].card].not_durable[event->sink];
+    size_t card = engine->job->items[event->item].card;
+    uint32_t *not_durable = &engine->account.cards[card].not_durable[event->sink];
     bool is_final = engine->attempt == HR_ATTEMPTS || event->status == HR_EXISTS;
     if (event->was_durable && !is_final)
         ++*not_durable;
@@ -193,6 +203,8 @@ static void take_failed(struct hr_engine *engine, const struct hr_event *event)
         --*not_durable;
     *copy = (struct hr_copy){.state = is_final ? HR_COPY_FAILED : HR_COPY_WANTED, .status = (uint8_t)event->status};
     tell_complaint(engine, event->item, event->sink, event->fault);
+    if (!is_final)
+        take_free_back(engine, card);
     if (is_final)
         tell_settled(engine, event->item, event->sink);
 }

@@ -67,6 +67,14 @@ a_torn_tail_is_caught() { caught_once 'write torn-tail path=*NMA_0007* once' 000
 a_write_that_is_lost_is_caught() { caught_once 'write lost path=*NMA_0007* once' 0007; }
 a_wrong_reading_back_is_caught() { caught_once_though_right 'read flip path=*NMA_0007* once' 0007; }
 
+# What is told of the card while the last frame, which is slow to read back, turns out to be wrong.
+a_card_that_was_free_is_called_back() {
+	with 'read slow bytes_per_s=3000000' 'write flip path=*NMA_0012* once'
+	run 0
+	[ "$(jq -r 'select(.event == "card_free" or .event == "card_needed") | .event' events | paste -sd' ')" = 'card_free card_needed card_free' ]
+	expect_all_done
+}
+
 # The copy kept aside may be a right one, if it was the reading back that was wrong.
 caught_once_though_right() {
 	with "$1"
@@ -207,7 +215,7 @@ short_writes_and_reads_are_no_harm() {
 
 cases_of is_done_where_the_place_is_sound a_bit_flipped_in_writing_is_caught_and_the_file_copied_anew \
 	a_bit_flipped_in_a_large_file_is_caught a_block_of_zeros_is_caught a_block_that_is_another_is_caught a_torn_tail_is_caught \
-	a_write_that_is_lost_is_caught a_wrong_reading_back_is_caught a_file_that_is_always_written_wrong_never_bears_its_name \
+	a_write_that_is_lost_is_caught a_wrong_reading_back_is_caught a_card_that_was_free_is_called_back a_file_that_is_always_written_wrong_never_bears_its_name \
 	an_input_output_error_once_costs_an_attempt a_read_back_that_fails_once_costs_an_attempt \
 	a_file_that_cannot_be_written_fails_alone a_drive_that_is_full_midway_fails_as_a_whole \
 	a_quota_that_is_met_midway_fails_as_a_whole a_drive_that_turns_read_only_fails_as_a_whole \

@@ -131,8 +131,12 @@ struct hr_transfer_observer {
     /* Reading of the card begins. */
     void (*card_started)(void *context, size_t card);
     /* Every byte of the card is read and safely written in every place that still works, though not all of it is read
-     * back: it may leave its reader, but must not be formatted. Told once, never of a card that was pulled. */
+     * back: it may leave its reader, but must not be formatted. Copies that failed for good do not hold it. Never of a
+     * card that was pulled. */
     void (*card_free)(void *context, size_t card);
+    /* A card that was told to be free is to be read again after all: a copy read back wrong. It may become free anew.
+     */
+    void (*card_needed)(void *context, size_t card);
     /* No copy of the card will be settled any more, and no complaint comes about it. */
     void (*card_settled)(void *context, size_t card);
     /* All of the item was read from its card, in this pass; what its listener did in it is over. */
@@ -146,8 +150,9 @@ struct hr_transfer_observer {
     void (*progress)(void *context, const struct hr_transfer_progress *progress);
 };
 
-/* Runs the job to its end. HR_OK when every card was tried (look at cards and items); HR_CANCELLED; HR_NOMEM or
- * HR_INVALID before anything was touched. Memory: 34 MB of blocks and 5 MB a sink, whatever the cards. */
+/* Runs the job to its end. HR_OK when every card was tried (look at cards and items); HR_CANCELLED; HR_INVALID or
+ * HR_UNSUPPORTED (SHA-256 is forbidden here) before anything was touched; HR_NOMEM. Memory: 34 MB of blocks and 7 MB a
+ * sink, whatever the cards. */
 HR_API HR_MUST_USE enum hr_status hr_transfer_run(struct hr_transfer_job *job,
                                                   const struct hr_transfer_observer *observer,
                                                   const struct hr_cancel *cancel, struct hr_fault *fault);

@@ -43,6 +43,7 @@ struct hr_feed {
 
 struct hr_digest_worker {
     struct hr_engine *engine;
+    struct hr_hasher *hasher; /* its own */
     struct hr_piece_queue queue;
     struct hr_thread thread;
 };

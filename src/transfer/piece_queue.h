@@ -20,7 +20,7 @@ struct hr_piece {
     uint64_t offset;        /* of the bytes in the file; where the item ends, offset + size is its size */
     uint32_t item;
     uint32_t start; /* of the bytes in the block, on a border of HR_DIRECT_ALIGNMENT */
-    uint32_t size;  /* from there to the next such border the block is zero */
+    uint32_t size;
     uint8_t feed;   /* who read it: the pieces of one feed come item after item */
     bool is_last;
     uint8_t status; /* enum hr_status of the whole item, where it ends: HR_OK when the card gave all of it, and twice the

@@ -8,6 +8,7 @@
 #include "base/fault.h"
 #include "base/path.h"
 #include "base/text.h"
+#include "platform/clock.h"
 #include "platform/volume.h"
 
 /* This many failed reads, writes or syncs one after another are no longer about a file. */
@@ -53,7 +54,6 @@ static enum hr_status look_at_volume(struct hr_place *place, struct hr_fault *fa
     enum hr_status status = hr__volume_of(&volume, place->root.path, &hr__system_roots, fault);
     if (status)
         return status;
-    place->is_in_memory = volume.is_in_memory;
     place->syncs_each_file = volume.is_fuse || volume.is_network || !hr__folder_can_sync_volume();
     place->is_counted = hr__volume_is_counted(&volume);
     hr__pace_init(&place->pace, volume.is_in_memory, hr__volume_has_heads(&volume));
@@ -63,7 +63,10 @@ static enum hr_status look_at_volume(struct hr_place *place, struct hr_fault *fa
 
 enum hr_status hr__place_init(struct hr_place *place, struct hr_engine *engine, size_t index, struct hr_fault *fault)
 {
-    *place = (struct hr_place){.engine = engine, .sink = &engine->job->sinks[index], .index = (uint8_t)index};
+    *place = (struct hr_place){.engine = engine,
+                               .sink = &engine->job->sinks[index],
+                               .index = (uint8_t)index,
+                               .idle_since_ns = hr__clock_now_ns()};
     place->root = HR_FOLDER_CLOSED;
     hr__piece_queue_init(&place->queue);
     hr__lock_init(&place->lock);
@@ -215,7 +218,7 @@ char *hr__place_part_path(const struct hr_place *place, uint32_t item)
     return hr__text_take(&text);
 }
 
-char *hr__place_aside_path(const struct hr_place *place, uint32_t item)
+char *hr__place_aside_path(const struct hr_place *place, uint32_t item, unsigned number)
 {
     const char *path = card_path(place, item), *name = hr__path_last(path);
     struct hr_text text;
@@ -223,9 +226,9 @@ char *hr__place_aside_path(const struct hr_place *place, uint32_t item)
     hr__text_printf(&text, "%s/", from_root(place, landing_of(place, item)->aside_path));
     hr__text_append_bytes(&text, path, (size_t)(name - path));
     if (is_long(name))
-        hr__text_printf(&text, "%u.%u", item, place->engine->attempt);
+        hr__text_printf(&text, "%u.%u", item, number);
     else
-        hr__text_printf(&text, "%s.%u", name, place->engine->attempt);
+        hr__text_printf(&text, "%s.%u", name, number);
     return hr__text_take(&text);
 }
 

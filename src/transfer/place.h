@@ -42,8 +42,7 @@ struct hr_place {
     struct hr_folder root; /* holds the landings of all cards */
     size_t root_length;    /* of a landing's path, what stands before its path from root */
     uint64_t wanted_bytes; /* in this pass; set between passes */
-    bool is_in_memory;
-    bool is_counted; /* hr__volume_is_counted */
+    bool is_counted;       /* hr__volume_is_counted */
     bool
         syncs_each_file; /* syncing the volume promises nothing here (FUSE, network): every file and folder by itself */
     struct hr_piece_queue queue;
@@ -109,11 +108,12 @@ unsigned hr__part_dots(const char *path);
 /* Paths from `root`, owned by the caller; NULL when memory is out. */
 char *hr__place_final_path(const struct hr_place *place, uint32_t item);
 char *hr__place_part_path(const struct hr_place *place, uint32_t item);
-char *hr__place_aside_path(const struct hr_place *place, uint32_t item);
+char *hr__place_aside_path(const struct hr_place *place, uint32_t item, unsigned number);
 
 /* A copy that is not what it must be is moved out of the bag, where it can be looked at. Always HR_DIFFERS; the fault
- * says where it went. */
-enum hr_status hr__place_set_aside(struct hr_place *place, uint32_t item, const char *path, struct hr_fault *fault);
+ * says `what` is wrong with it and where it went. */
+enum hr_status hr__place_set_aside(struct hr_place *place, uint32_t item, const char *path, const char *what,
+                                   struct hr_fault *fault);
 
 void hr__copy_list_push(struct hr_copy_list *list, struct hr_pending_copy *copy, uint64_t bytes);
 struct hr_pending_copy *hr__copy_list_pop(struct hr_copy_list *list, const struct hr_transfer_item *items);

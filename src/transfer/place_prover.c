@@ -145,6 +145,29 @@ static void settle(struct prover *prover)
     settle_as(prover, sync_names(prover, &fault), &fault);
 }
 
+/* What was begun before a sync that failed may be what that one lost, whatever a later one says. */
+static void fail_what_was_lost(struct hr_place *place, struct hr_copy_list *batch)
+{
+    struct hr_copy_list right = {0};
+    struct hr_pending_copy *copy;
+    hr__lock_take(&place->lock);
+    unsigned epoch = place->sync_epoch;
+    hr__lock_drop(&place->lock);
+    while ((copy = hr__copy_list_pop(batch, place->engine->job->items))) {
+        if (copy->is_adopted || copy->epoch == epoch) {
+            hr__copy_list_push(&right, copy, size_of(place, copy));
+            continue;
+        }
+        struct hr_fault fault = {0};
+        hr__fault_path(&fault, HR_IO, 0, "the drive lost writes while this was being written:",
+                       place->engine->job->items[copy->item].file->path);
+        drop_part(place, copy);
+        hr__place_copy_failed(place, copy->item, false, &fault);
+        free(copy);
+    }
+    *batch = right;
+}
+
 /* Step 1: what waits becomes durable, and, where that is one sync for all of the volume, what was renamed before. A
  * failed sync speaks for everything begun before it, in this batch or still being written, and is never asked again
  * (DESIGN: an error from fsync fails the file for good). */
@@ -164,6 +187,8 @@ static void sync_waiting(struct prover *prover)
     hr__lock_drop(&place->lock);
     if (status)
         fail_list(place, &batch, &fault);
+    else
+        fail_what_was_lost(place, &batch);
     if (!place->syncs_each_file)
         settle_as(prover, status, &fault);
     tell_durable(place, &batch);
@@ -217,12 +242,10 @@ static bool take_turn(void *context)
     return false;
 }
 
-static bool was_lost_by_a_sync(struct hr_place *place, const struct hr_pending_copy *copy)
+/* Under a final name stands what cannot be read, where the copy is to come. */
+static bool is_in_the_way(const struct hr_pending_copy *copy, enum hr_status status)
 {
-    hr__lock_take(&place->lock);
-    bool was_lost = !copy->is_adopted && copy->epoch != place->sync_epoch;
-    hr__lock_drop(&place->lock);
-    return was_lost;
+    return copy->is_adopted && (status == HR_IO || status == HR_DENIED || status == HR_UNSUPPORTED);
 }
 
 /* `fetched`: what was read of it already; or NULL. */
@@ -232,8 +255,6 @@ static enum hr_status compare(struct prover *prover, struct hr_pending_copy *cop
     struct hr_place *place = prover->place;
     struct hr_digest digest;
     enum hr_proof proof = HR_PROOF_DIRECT;
-    if (was_lost_by_a_sync(place, copy))
-        return hr__fault_set(fault, HR_IO, 0, "%s: the drive lost writes while this was being written", path);
     enum hr_status status = hr__place_folder_enter(&prover->at, place, path, false, fault);
     if (status)
         return status;
@@ -242,17 +263,15 @@ static enum hr_status compare(struct prover *prover, struct hr_pending_copy *cop
     else
         status = hr__read_back_file(&digest, &proof, &prover->read_back, &prover->at.folder, path, size_of(place, copy),
                                     fault);
-    if (status && status != HR_DIFFERS)
-        return status;
     copy->proof = (uint8_t)proof;
     if (status == HR_OK && memcmp(digest.bytes, copy->xxh128, sizeof copy->xxh128) != 0)
         status = HR_DIFFERS;
-    if (status == HR_DIFFERS) {
-        if (fault)
-            hr_fault_clear(fault);
-        status = hr__place_set_aside(place, copy->item, path, fault);
-    }
-    return status;
+    bool is_blocking = is_in_the_way(copy, status);
+    if (status != HR_DIFFERS && !is_blocking)
+        return status;
+    hr_fault_clear(fault);
+    return hr__place_set_aside(place, copy->item, path,
+                               is_blocking ? "cannot be read back" : "reads back different from the card", fault);
 }
 
 /* Step 2: one copy is read back, compared, and given its final name. */

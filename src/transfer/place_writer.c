@@ -85,15 +85,12 @@ static void complete(struct hr_place *place, struct writing *now)
 }
 
 /* The prover is woken when there is a batch for it, or to look at the clock for the first of one. */
-static void hand_to_prover(struct hr_place *place, const struct hr_pending_copy *what, const unsigned char *xxh128)
+static enum hr_status hand_to_prover(struct hr_place *place, const struct hr_pending_copy *what,
+                                     const unsigned char *xxh128, struct hr_fault *fault)
 {
     struct hr_pending_copy *copy = malloc(sizeof *copy);
-    struct hr_fault fault = {0};
-    if (!copy) {
-        hr__fault_nomem(&fault, "a copy's record");
-        hr__place_copy_failed(place, what->item, false, &fault);
-        return;
-    }
+    if (!copy)
+        return hr__fault_nomem(fault, "a copy's record");
     *copy = *what;
     memcpy(copy->xxh128, xxh128, sizeof copy->xxh128);
     uint64_t size = place->engine->job->items[copy->item].file->size_bytes;
@@ -109,6 +106,7 @@ static void hand_to_prover(struct hr_place *place, const struct hr_pending_copy 
     if (is_first || hr__place_batch_is_full_locked(place))
         hr__signal_all(&place->changed);
     hr__lock_drop(&place->lock);
+    return HR_OK;
 }
 
 /* The page cache gets one batch of small files while another is synced and no more: so memory is bounded, and what is
@@ -119,6 +117,12 @@ static void wait_for_sync(struct hr_place *place)
     while (hr__place_cache_is_full_locked(place) && !hr__place_is_stopped(place))
         hr__signal_wait_until(&place->changed, &place->lock, hr__clock_now_ns() + look_again_ns);
     hr__lock_drop(&place->lock);
+}
+
+static void fail(struct hr_place *place, uint32_t item, const struct hr_fault *fault)
+{
+    hr__place_judge(place, fault->status, fault);
+    hr__place_copy_failed(place, item, false, fault);
 }
 
 /* Whatever is left of a copy that will not be. Failing to remove it loses nothing: a re-run clears it. */
@@ -137,15 +141,13 @@ static void end(struct writer *writer, const struct hr_piece *piece)
     bool is_wanted = !piece->status && !hr__place_has_failed(place);
     if (is_wanted && !now->fault.status)
         complete(place, now);
+    if (is_wanted && !now->fault.status)
+        (void)hand_to_prover(place, &copy, piece->xxh128, &now->fault); /* it stands in the fault, as all that failed */
     if (!is_wanted || now->fault.status)
         abandon(place, now);
-    else
-        hand_to_prover(place, &copy, piece->xxh128);
     wait_for_sync(place);
-    if (is_wanted && now->fault.status) {
-        hr__place_judge(place, now->fault.status, &now->fault);
-        hr__place_copy_failed(place, piece->item, false, &now->fault);
-    }
+    if (is_wanted && now->fault.status)
+        fail(place, piece->item, &now->fault);
     free(now->part_path);
     *now = (struct writing){.file = HR_FILE_CLOSED};
 }
@@ -155,8 +157,10 @@ static void take_piece(struct writer *writer, const struct hr_piece *piece)
     struct hr_place *place = writer->place;
     struct writing *now = &writer->now[piece->feed];
     if (place->engine->job->items[piece->item].copies[place->index].state == HR_COPY_UNPROVEN) {
-        if (piece->is_last && !piece->status)
-            hand_to_prover(place, &(struct hr_pending_copy){.item = piece->item, .is_adopted = true}, piece->xxh128);
+        const struct hr_pending_copy copy = {.item = piece->item, .is_adopted = true};
+        struct hr_fault fault = {0};
+        if (piece->is_last && !piece->status && hand_to_prover(place, &copy, piece->xxh128, &fault))
+            fail(place, piece->item, &fault);
         return;
     }
     if (!now->has_begun && !piece->status && !hr__place_has_failed(place))

@@ -92,6 +92,11 @@ static enum hr_status run_pass(struct hr_engine *engine, struct hr_fault *fault)
     return status;
 }
 
+static bool is_open(const struct hr_copy *copy)
+{
+    return copy->state == HR_COPY_WANTED || copy->state == HR_COPY_UNPROVEN;
+}
+
 /* Something that failed in this pass and may work in another: a file, not a place, and its card is still there. */
 static bool is_worth_another_pass(const struct hr_engine *engine)
 {
@@ -104,7 +109,7 @@ static bool is_worth_another_pass(const struct hr_engine *engine)
         if (engine->job->sink_count == 0 && item->status != HR_OK)
             return true;
         for (size_t s = 0; s < engine->job->sink_count; s++)
-            if (item->copies[s].state == HR_COPY_WANTED && !hr__place_has_failed(&engine->places[s]))
+            if (is_open(&item->copies[s]) && !hr__place_has_failed(&engine->places[s]))
                 return true;
     }
     return false;
@@ -144,17 +149,22 @@ static enum hr_status run_passes(struct hr_engine *engine, struct hr_fault *faul
 static enum hr_status init_digesters(struct hr_engine *engine, struct hr_fault *fault)
 {
     size_t count = hr__digest_worker_count();
+    enum hr_status status = HR_OK;
     if (!engine->job->make_sha256)
         return HR_OK;
     engine->digesters = calloc(count, sizeof *engine->digesters);
     if (!engine->digesters)
         return hr__fault_nomem(fault, "the digest workers");
-    engine->digester_count = count;
-    for (size_t i = 0; i < count; i++) {
-        engine->digesters[i].engine = engine;
-        hr__piece_queue_init(&engine->digesters[i].queue);
+    for (size_t i = 0; i < count && !status; i++) {
+        struct hr_digest_worker *worker = &engine->digesters[i];
+        worker->engine = engine;
+        status = hr_hasher_create(&worker->hasher, HR_DIGEST_SHA256, fault);
+        if (!status) {
+            hr__piece_queue_init(&worker->queue);
+            engine->digester_count++;
+        }
     }
-    return HR_OK;
+    return status;
 }
 
 static void start_job(struct hr_transfer_job *job)
@@ -220,8 +230,10 @@ static void finish(struct hr_engine *engine)
                               &engine->places[i].pace);
         hr__place_finish(&engine->places[i]);
     }
-    for (size_t i = 0; i < engine->digester_count; i++)
+    for (size_t i = 0; i < engine->digester_count; i++) {
         hr__piece_queue_finish(&engine->digesters[i].queue);
+        hr_hasher_destroy(engine->digesters[i].hasher);
+    }
     free(engine->places);
     free(engine->digesters);
     hr__account_close(&engine->account);

@@ -244,6 +244,9 @@ a_digest_the_system_does_not_allow_is_told_as_that() {
 	grep "^headrace: this system's cryptography does not allow SHA256$" err
 	OPENSSL_CONF=$PWD/out.cnf answers 1 headrace verify ssd --json
 	jq -e '(.all_valid | not) and (.bags | length) > 0 and all(.bags[]; (.path | test("/ssd/")) and .status == "unsupported" and .sentence != "")' out
+	mkdir -p forbidden
+	OPENSSL_CONF=$PWD/out.cnf answers 1 headrace offload card --to forbidden --job Northmere --same-device
+	grep "^headrace: this system's cryptography does not allow SHA256$" err
 }
 tap a_digest_the_system_does_not_allow_is_told_as_that
 

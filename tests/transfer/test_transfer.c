@@ -117,6 +117,56 @@ START_TEST(sets_a_differing_copy_aside_and_makes_it_anew)
 }
 END_TEST
 
+/* A folder stands where the copy should: no more to be read than a file on bad blocks. */
+START_TEST(sets_aside_a_copy_of_an_interrupted_run_that_cannot_be_read)
+{
+    struct fixture fixture;
+    make_card(&fixture);
+    fixture_job(&fixture, 1);
+    fixture_write(&fixture, "p0/bag/data/DCIM/100NMERE/NMA_0002.JPG/inside", 10, 7);
+    fixture_write(&fixture, "p0/bag.aside/DCIM/100NMERE/NMA_0002.JPG.1", 10, 8); /* of a run before */
+    fixture_write(&fixture, "mine", 10, 8);
+    struct hr_transfer_item *item = &fixture.job.items[fixture_item(&fixture, "DCIM/100NMERE/NMA_0002.JPG")];
+    item->copies[0].state = HR_COPY_UNPROVEN;
+    ck_assert_int_eq(fixture_run(&fixture, NULL), HR_OK);
+    ck_assert_int_eq(item->copies[0].state, HR_COPY_PROVEN);
+    expect_copies(&fixture, 0);
+    ck_assert(fixture_same(&fixture, "mine", "p0/bag.aside/DCIM/100NMERE/NMA_0002.JPG.1"));
+    ck_assert(fixture_exists(&fixture, "p0/bag.aside/DCIM/100NMERE/NMA_0002.JPG.2/inside"));
+    fixture_end(&fixture);
+}
+END_TEST
+
+/* Comes back once its loss was told. */
+static void put_back(void *context, size_t feed, size_t item, uint64_t offset, const void *bytes, size_t size,
+                     enum hr_status status)
+{
+    const struct fixture *fixture = context;
+    (void)feed;
+    (void)item;
+    (void)offset;
+    (void)bytes;
+    if (size == 0 && status != HR_OK)
+        (void)rename(fixture_path(fixture, "away"), fixture_path(fixture, "card/DCIM/100NMERE/NMA_0002.JPG"));
+}
+
+START_TEST(reads_the_card_again_for_a_copy_of_an_interrupted_run)
+{
+    struct fixture fixture;
+    make_card(&fixture);
+    fixture_job(&fixture, 1);
+    fixture.job.listener = (struct hr_transfer_listener){.context = &fixture, .hear = put_back};
+    struct hr_transfer_item *item = &fixture.job.items[fixture_item(&fixture, "DCIM/100NMERE/NMA_0002.JPG")];
+    fixture_write(&fixture, "p0/bag/data/DCIM/100NMERE/NMA_0002.JPG", 4096, 2);
+    item->copies[0].state = HR_COPY_UNPROVEN;
+    ck_assert_int_eq(rename(fixture_path(&fixture, "card/DCIM/100NMERE/NMA_0002.JPG"), fixture_path(&fixture, "away")),
+                     0);
+    ck_assert_int_eq(fixture_run(&fixture, NULL), HR_OK);
+    ck_assert_int_eq(item->copies[0].state, HR_COPY_PROVEN);
+    fixture_end(&fixture);
+}
+END_TEST
+
 START_TEST(never_overwrites_what_stands_under_the_final_name)
 {
     struct fixture fixture;
@@ -176,8 +226,14 @@ START_TEST(knows_the_names_of_copies_that_are_being_made)
     static const struct {
         const char *name;
         bool is_part;
-    } rows[] = {{".NMA_0001.JPG.part", true}, {".7.2.part", true},  {".a.part", true},      {"..part", false},
-                {".part", false},             {"a.part", false},    {".NMA_0001.JPG", false}, {".a.part.JPG", false},
+    } rows[] = {{".NMA_0001.JPG.part", true},
+                {".7.2.part", true},
+                {".a.part", true},
+                {"..part", false},
+                {".part", false},
+                {"a.part", false},
+                {".NMA_0001.JPG", false},
+                {".a.part.JPG", false},
                 {"", false}};
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)
         ck_assert_msg(hr_transfer_is_part_name(rows[i].name) == rows[i].is_part, "%s", rows[i].name);
@@ -189,9 +245,15 @@ START_TEST(counts_the_dots_of_names_that_could_be_its_own)
     static const struct {
         const char *path;
         unsigned dots;
-    } rows[] = {{"DCIM/NMA_0001.JPG", 0},     {"DCIM/.NMA_0001.JPG.part", 1}, {"DCIM/.N1.JPG.part/N1.JPG", 1},
-                {"...7.1.part/.7.part/N", 3}, {"DCIM/.N1.JPG.PART", 1},       {"DCIM/N1.part", 0},
-                {"DCIM/...hidden/N1.JPG", 0}, {".part", 0},                   {"..part", 2},
+    } rows[] = {{"DCIM/NMA_0001.JPG", 0},
+                {"DCIM/.NMA_0001.JPG.part", 1},
+                {"DCIM/.N1.JPG.part/N1.JPG", 1},
+                {"...7.1.part/.7.part/N", 3},
+                {"DCIM/.N1.JPG.PART", 1},
+                {"DCIM/N1.part", 0},
+                {"DCIM/...hidden/N1.JPG", 0},
+                {".part", 0},
+                {"..part", 2},
                 {"DCIM/.partial/..N1.part", 2}};
     for (size_t i = 0; i < sizeof rows / sizeof *rows; i++)
         ck_assert_msg(hr__part_dots(rows[i].path) == rows[i].dots, "%s", rows[i].path);
@@ -304,9 +366,12 @@ END_TEST
 
 HR_SUITE_TIMED("transfer/transfer", 60, puts_right_bytes_and_times_under_final_names_in_every_place,
                makes_the_digests_alone_without_places, believes_a_file_of_an_interrupted_run_only_after_reading_it_back,
-               sets_a_differing_copy_aside_and_makes_it_anew, never_overwrites_what_stands_under_the_final_name,
+               sets_a_differing_copy_aside_and_makes_it_anew,
+               sets_aside_a_copy_of_an_interrupted_run_that_cannot_be_read,
+               reads_the_card_again_for_a_copy_of_an_interrupted_run, never_overwrites_what_stands_under_the_final_name,
                knows_the_names_of_copies_that_are_being_made, counts_the_dots_of_names_that_could_be_its_own,
-               measures_how_fast_digests_are_made_before_anybody_waits, copies_a_file_of_the_card_that_is_named_as_ours_are_while_written,
+               measures_how_fast_digests_are_made_before_anybody_waits,
+               copies_a_file_of_the_card_that_is_named_as_ours_are_while_written,
                sets_aside_a_copy_whose_name_is_as_long_as_names_may_be,
                goes_on_with_the_rest_when_a_file_is_gone_or_has_changed, keeps_other_places_when_one_is_missing,
                keeps_other_places_when_one_fills, stops_when_asked_and_leaves_no_temporary_names,

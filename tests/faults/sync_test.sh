@@ -1,0 +1,56 @@
+#!/bin/sh
+# SPDX-License-Identifier: ISC
+# A drive whose sync fails once while much is under way: what it may have lost is written anew, what an earlier sync made safe
+# stands, and the place is not given up for it. Witness: sha256sum.
+set -eu
+. "$HEADRACE_SOURCE/tests/faults/ground.sh"
+
+# Slow places, so that copies wait in every state when the second sync fails.
+ground() {
+	media_begin "$scratch/volumes"
+	cd "$scratch/volumes"
+	media_ext4 one 200
+	media_ext4 two 200
+	mkdir card
+	"$HEADRACE_BUILD/tests/support/demo_card" --out card --seed 7 --frames 400 --bytes 100000
+	media_throttle one 0 15
+	media_throttle two 0 15
+	export XDG_STATE_HOME="$scratch/state"
+}
+
+was_injected() { grep -q INJECTED syncs; }
+
+# The count of calls is a thread's, and another pass has other threads: the tracer leaves after the first harm.
+offload_with_one_failing_sync() {
+	# shellcheck disable=SC2086,SC2016 # none or one word; the inner shell's own number
+	sh -c 'kill -STOP $$ && exec "$@"' sh "$headrace" offload card --to one --to two $same_device --job 'Cup final' >said 2>complaints &
+	run=$!
+	strace -qq -f -p "$run" -o syncs -e trace=syncfs -e inject=syncfs:error=EIO:when=2 &
+	tracer=$!
+	is_traced() { ! grep -q '^TracerPid:.0$' "/proc/$run/status"; }
+	tap_wait 20 is_traced
+	kill -CONT "$run"
+	tap_wait 60 was_injected
+	kill "$tracer"
+	wait "$tracer" || true
+	status=0
+	wait "$run" || status=$?
+	cat said complaints
+	[ "$status" = 0 ]
+}
+
+costs_no_place_and_no_copy() {
+	ground
+	offload_with_one_failing_sync
+	grep 'the drive lost writes while this was being written' complaints || grep 'cannot make durable' complaints
+	tap_fails grep 'place .* FAILED' complaints
+	for place in one two; do
+		(cd "$place"/*/*/ && sha256sum --quiet -c manifest-sha256.txt)
+		[ "$(find "$place" -path '*/data/*' -type f | wc -l)" = "$(find card -type f | wc -l)" ]
+	done
+	expect_safe card
+}
+
+if able medium; then tap_if throttle costs_no_place_and_no_copy; else tap_skip costs_no_place_and_no_copy "no syncfs"; fi
+rm -rf "$scratch"
+tap_done

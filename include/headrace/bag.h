@@ -130,7 +130,8 @@ struct hr_bag_leaving_observer {
 /* Files leave a finished bag of ours for a folder on the same volume: by rename, or, where a power cut may tear a
  * rename apart (FAT, exFAT, FUSE, networks), by a copy that is proven before the file goes. The bag's tag files list
  * them no more, and it is as valid as before. Their digests go along: each folder they come to has manifest-xxh128.txt
- * and manifest-sha256.txt, for the check sum tools to be run there. frames.csv keeps their rows.
+ * and, of those that have that digest, manifest-sha256.txt, for the check sum tools to be run there. frames.csv keeps
+ * their rows.
  *
  * It can be cut off at any moment. What is to happen is on record in the bag (`.giving-up.csv`) before the first file
  * leaves and until the last tag file is replaced; in between the bag is not valid, and verifying it says why. Any later

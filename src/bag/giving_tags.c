@@ -70,13 +70,13 @@ static enum hr_status write_files(const struct hr_giving *giving, struct hr_text
     return put_next(giving, HR_BAG_FILES, text, fault);
 }
 
-/* Then there is a manifest of them, should a torn rename have taken it. */
+/* Every file has one: then there is a manifest of them, should a torn rename have taken it. */
 static bool has_digests(const struct hr_giving *giving, enum hr_digest_kind kind)
 {
     for (size_t i = 0; i < giving->files.count; i++)
-        if (hr__giving_digest(&giving->files.rows[i], kind)->kind == kind)
-            return true;
-    return false;
+        if (hr__giving_digest(&giving->files.rows[i], kind)->kind != kind)
+            return false;
+    return giving->files.count > 0;
 }
 
 static enum hr_status write_manifest(const struct hr_giving *giving, const char *name, enum hr_digest_kind kind,
@@ -117,6 +117,8 @@ static void append_info(struct hr_text *out, const struct hr_tags *tags, const s
             hr__text_printf(out, "Payload-Oxum: %" PRIu64 ".%zu\n", bytes, count);
         else if (!strcmp(tags->tags[i].label, "Bag-Size"))
             hr__tag_append(out, "Bag-Size", hr__format_bytes(size, bytes));
+        else if (!strcmp(tags->tags[i].label, "Payload-Digests") && has_digests(giving, HR_DIGEST_SHA256))
+            hr__tag_append(out, "Payload-Digests", "xxh128 sha256"); /* the last file without it left earlier */
         else
             hr__tag_append(out, tags->tags[i].label, tags->tags[i].value);
 }

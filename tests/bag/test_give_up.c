@@ -104,6 +104,46 @@ START_TEST(all_files_may_leave_one_after_the_other)
 }
 END_TEST
 
+static void leave(const char *bag, const char *path, const char *to)
+{
+    struct hr_bag_leaving file = {.path = path, .to = to};
+    struct hr_fault fault = {0};
+    ck_assert_msg(hr_bag_give_up(bag, &file, 1, NULL, NULL, &fault) == HR_OK, "%s", fault.text);
+    ck_assert_int_eq(file.status, HR_OK);
+    yard_expect(bag, HR_BAG_VALID);
+}
+
+/* As a run leaves it that was interrupted and then resumed without SHA-256. */
+START_TEST(a_manifest_lists_all_files_or_is_not_there)
+{
+    struct yard yard;
+    char bag[PATH_SIZE], lines[PATH_SIZE];
+    yard_begin(&yard);
+    struct hr_bag *mixed = yard_create(&yard);
+    yard_deliver(mixed, "DCIM/a", "one", true, true);
+    yard_deliver(mixed, "DCIM/b", "two", false, true);
+    yard_deliver(mixed, "DCIM/c", "three", true, true);
+    yard_deliver(mixed, "DCIM/d", "four", true, true);
+    snprintf(bag, sizeof bag, "%s", hr_bag_path(mixed));
+    yard_finish(mixed);
+    leave(bag, "DCIM/a", "sequences/play/1");
+    ck_assert(!yard_stands(&yard, in_bag(&yard, bag, "manifest-sha256.txt")));
+    leave(bag, "DCIM/b", "sequences/play/2");
+    snprintf(lines, sizeof lines, "%s  1\n", yard_hex(HR_DIGEST_SHA256, "one"));
+    ck_assert_str_eq(yard_read(&yard, in_job(&yard, bag, "sequences/play/manifest-sha256.txt")), lines);
+    snprintf(lines, sizeof lines, "%s  1\n%s  2\n", yard_hex(HR_DIGEST_XXH128, "one"),
+             yard_hex(HR_DIGEST_XXH128, "two"));
+    ck_assert_str_eq(yard_read(&yard, in_job(&yard, bag, "sequences/play/manifest-xxh128.txt")), lines);
+    ck_assert_ptr_nonnull(strstr(yard_read(&yard, in_bag(&yard, bag, "bag-info.txt")), "Payload-Digests: xxh128\n"));
+    leave(bag, "DCIM/c", "sequences/play/3");
+    snprintf(lines, sizeof lines, "%s  data/DCIM/d\n", yard_hex(HR_DIGEST_SHA256, "four"));
+    ck_assert_str_eq(yard_read(&yard, in_bag(&yard, bag, "manifest-sha256.txt")), lines);
+    ck_assert_ptr_nonnull(
+        strstr(yard_read(&yard, in_bag(&yard, bag, "bag-info.txt")), "Payload-Digests: xxh128 sha256\n"));
+    yard_end(&yard);
+}
+END_TEST
+
 START_TEST(what_left_earlier_is_told_as_there)
 {
     struct yard yard;
@@ -291,7 +331,8 @@ START_TEST(a_tag_file_that_a_torn_rename_took_is_made_anew)
 END_TEST
 
 HR_SUITE("bag/give_up", a_file_leaves_and_the_bag_is_as_valid_as_before, all_files_may_leave_one_after_the_other,
-         what_left_earlier_is_told_as_there, what_cannot_leave_stays_listed_and_the_rest_goes,
-         a_second_name_of_the_file_is_the_one_that_stays, nothing_leaves_a_bag_that_is_not_as_it_says,
-         nothing_leaves_a_bag_that_is_unfinished_or_anothers, a_bag_another_run_works_in_is_left_alone,
-         a_record_that_lies_moves_nothing_out_of_the_job, a_tag_file_that_a_torn_rename_took_is_made_anew)
+         a_manifest_lists_all_files_or_is_not_there, what_left_earlier_is_told_as_there,
+         what_cannot_leave_stays_listed_and_the_rest_goes, a_second_name_of_the_file_is_the_one_that_stays,
+         nothing_leaves_a_bag_that_is_not_as_it_says, nothing_leaves_a_bag_that_is_unfinished_or_anothers,
+         a_bag_another_run_works_in_is_left_alone, a_record_that_lies_moves_nothing_out_of_the_job,
+         a_tag_file_that_a_torn_rename_took_is_made_anew)

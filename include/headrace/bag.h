@@ -185,7 +185,7 @@ enum hr_bag_problem_kind {
 struct hr_bag_problem {
     enum hr_bag_problem_kind kind;
     char *path; /* bytes, within the bag; "" when it concerns the bag */
-    char *text; /* one line */
+    char *text; /* one line, in which names are escaped (hr_escape_name) */
 };
 /* A file that was read back and is right. */
 struct hr_bag_proof {

@@ -56,10 +56,11 @@ static enum hr_status judge(const struct hr_inspection *inspection, struct hr_fa
     const struct hr_bag_report *report = inspection->report;
     if (!report->is_ours || inspection->is_unfinished)
         return hr__fault_path(fault, HR_UNSUPPORTED, 0, "files leave finished bags of ours alone, not", report->path);
+    char shown[HR_SHOWN_SIZE];
     for (size_t i = 0; i < report->problem_count; i++)
         if (report->problems[i].kind != HR_BAG_WARNING)
             return hr__fault_set(fault, HR_DIFFERS, 0, "nothing leaves a bag that is not as it must be: %s %s",
-                                 report->problems[i].path, report->problems[i].text);
+                                 hr__inspection_shown(shown, report->problems[i].path), report->problems[i].text);
     return HR_OK;
 }
 

@@ -65,6 +65,7 @@ static enum hr_status take_manifest(struct hr_inspection *inspection, struct hr_
                                "is of an algorithm not known here: its digests are not "
                                "checked");
     found->name = strdup(name);
+    hr__inspection_shown(found->shown, name);
     manifests[(*count)++] = *found;
     return found->name ? HR_OK : hr__fault_nomem(fault, "a manifest");
 }
@@ -104,6 +105,7 @@ static enum hr_status manifests_of_rows(struct hr_inspection *inspection, struct
     for (size_t i = 0; i < 2; i++) {
         struct hr_manifest_file *manifest = &inspection->manifests[inspection->manifest_count++];
         *manifest = (struct hr_manifest_file){.name = strdup(HR_BAG_FILES_PART),
+                                              .shown = HR_BAG_FILES_PART,
                                               .kind = i == 0 ? HR_DIGEST_XXH128 : HR_DIGEST_SHA256,
                                               .size = lines[i].size,
                                               .text = hr__text_take(&lines[i])};
@@ -168,7 +170,7 @@ static bool read_manifest(struct entries *all, struct hr_inspection *inspection,
             has_room = take_line(all, &line, manifest);
         else
             hr__inspection_problem(inspection, HR_BAG_RULE_BROKEN, line.path, "%s lists a path that is not below data/",
-                                   file->name);
+                                   file->shown);
     }
     tell_oddities(inspection, &odd, file->name);
     return has_room;
@@ -200,7 +202,7 @@ static void tell_twice(struct hr_inspection *inspection, const struct entry *ent
     bool is_same = compare_hex(entry->hex, other_hex) == 0;
     bool is_broken = !is_same || hr__declaration_is_v1(&inspection->declaration);
     hr__inspection_problem(inspection, is_broken ? HR_BAG_RULE_BROKEN : HR_BAG_WARNING, entry->path,
-                           "is listed twice in %s with %s digest", inspection->manifests[entry->manifest].name,
+                           "is listed twice in %s with %s digest", inspection->manifests[entry->manifest].shown,
                            is_same ? "the same" : "another");
 }
 
@@ -237,7 +239,7 @@ static void tell_gaps(struct hr_inspection *inspection)
         for (unsigned m = 0; m < inspection->manifest_count; m++)
             if (!(inspection->listed[i].manifests & 1u << m))
                 hr__inspection_problem(inspection, HR_BAG_FILE_UNLISTED, inspection->listed[i].path,
-                                       "is in one manifest but not in %s", inspection->manifests[m].name);
+                                       "is in one manifest but not in %s", inspection->manifests[m].shown);
 }
 
 enum hr_status hr__inspect_manifests(struct hr_inspection *inspection, struct hr_fault *fault)

@@ -36,8 +36,8 @@ static void check_oxum(struct hr_inspection *inspection, const char *name, const
         }
     snprintf(found, sizeof found, "%" PRIu64 ".%zu", bytes, files);
     if (strcmp(found, oxum) != 0)
-        hr__inspection_problem(inspection, HR_BAG_RULE_BROKEN, name, "says Payload-Oxum %s, but there is %s", oxum,
-                               found);
+        hr__inspection_problem(inspection, HR_BAG_RULE_BROKEN, name, "says Payload-Oxum %s, but there is %s",
+                               hr__inspection_shown((char[HR_SHOWN_SIZE]){0}, oxum), found);
 }
 
 static void check_info(struct hr_inspection *inspection, const char *name, const struct hr_tags *tags)
@@ -102,11 +102,11 @@ static enum hr_status check_tag_file(struct hr_inspection *inspection, const str
     if (status == HR_NOMEM || status == HR_GONE)
         return hr__fault_set(fault, status, 0, "%s", cause.text);
     if (status == HR_NOT_FOUND)
-        hr__inspection_problem(inspection, HR_BAG_FILE_MISSING, line->path, "is in %s but not there", manifest->name);
+        hr__inspection_problem(inspection, HR_BAG_FILE_MISSING, line->path, "is in %s but not there", manifest->shown);
     else if (status)
         hr__inspection_problem(inspection, HR_BAG_FILE_UNREADABLE, line->path, "%s", cause.text);
     else if (!hr_digest_equal(&made, &wanted))
-        hr__inspection_problem(inspection, HR_BAG_FILE_DIFFERS, line->path, "is not what %s says", manifest->name);
+        hr__inspection_problem(inspection, HR_BAG_FILE_DIFFERS, line->path, "is not what %s says", manifest->shown);
     return HR_OK;
 }
 
@@ -149,13 +149,13 @@ static enum hr_status check_tag_line(struct hr_inspection *inspection, const str
         hr__declaration_is_v1(&inspection->declaration) ? HR_BAG_RULE_BROKEN : HR_BAG_WARNING;
     if (!hr__bag_path_is_safe(line->path)) {
         hr__inspection_problem(inspection, HR_BAG_RULE_BROKEN, line->path, "%s lists a path that leaves the bag",
-                               manifest->name);
+                               manifest->shown);
         return HR_OK;
     }
     if (hr__bag_path_is_payload(line->path))
-        hr__inspection_problem(inspection, kind, line->path, "%s lists a payload file", manifest->name);
+        hr__inspection_problem(inspection, kind, line->path, "%s lists a payload file", manifest->shown);
     if (!strncmp(line->path, "tagmanifest-", strlen("tagmanifest-")))
-        hr__inspection_problem(inspection, kind, line->path, "%s lists a tag manifest", manifest->name);
+        hr__inspection_problem(inspection, kind, line->path, "%s lists a tag manifest", manifest->shown);
     return check_tag_file(inspection, manifest, line, fault);
 }
 
@@ -183,7 +183,7 @@ static enum hr_status inspect_tag_manifest(struct hr_inspection *inspection, con
     for (size_t i = 0; i < inspection->manifest_count && is_v1; i++)
         if (!(listed & 1u << i))
             hr__inspection_problem(inspection, HR_BAG_RULE_BROKEN, manifest->name, "does not list %s",
-                                   inspection->manifests[i].name);
+                                   inspection->manifests[i].shown);
     tell_own_gaps(inspection, manifest, listed_own);
     return status;
 }

@@ -4,6 +4,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include <headrace/name.h>
+
 #include "bag/bag_names.h"
 #include "bag/tag_encoding.h"
 #include "base/array.h"
@@ -33,6 +35,12 @@ void hr__inspection_problem(struct hr_inspection *inspection, enum hr_bag_proble
         inspection->has_lost_problem = true;
     }
     hr__text_finish(&text);
+}
+
+const char *hr__inspection_shown(char out[HR_SHOWN_SIZE], const char *said)
+{
+    hr_escape_name(out, HR_SHOWN_SIZE, said, strlen(said));
+    return out;
 }
 
 static int compare_path(const void *path, const void *listed)
@@ -149,7 +157,7 @@ enum hr_status hr__inspection_load(char **text, size_t *size, struct hr_inspecti
     else if (status)
         hr__inspection_problem(inspection, HR_BAG_RULE_BROKEN, name,
                                "cannot be read as %s, the encoding that bagit.txt names",
-                               inspection->declaration.encoding);
+                               hr__inspection_shown((char[HR_SHOWN_SIZE]){0}, inspection->declaration.encoding));
     else if (strlen(*text) != *size)
         hr__inspection_problem(inspection, HR_BAG_RULE_BROKEN, name, "holds NUL bytes: what follows them is not read");
     if (status) {

@@ -10,12 +10,13 @@
 #include "bag/tag_file.h"
 #include "platform/folder.h"
 
-enum { HR_MANIFESTS_MAX = 16 };
+enum { HR_MANIFESTS_MAX = 16, HR_SHOWN_SIZE = 256 };
 
 struct hr_manifest_file {
-    char *name;               /* owned; "manifest-sha256.txt" */
-    enum hr_digest_kind kind; /* HR_DIGEST_NONE: an algorithm we do not have */
-    char *text;               /* owned; UTF-8; what is listed points into it */
+    char *name;                /* owned; "manifest-sha256.txt" */
+    char shown[HR_SHOWN_SIZE]; /* it, for a problem's text */
+    enum hr_digest_kind kind;  /* HR_DIGEST_NONE: an algorithm we do not have */
+    char *text;                /* owned; UTF-8; what is listed points into it */
     size_t size;
 };
 
@@ -48,9 +49,13 @@ struct hr_inspection {
     size_t problem_capacity, proof_capacity;
 };
 
+/* `path` is taken as it is. Whatever else the bag says goes through hr__inspection_shown: a stranger may have written
+ * it. */
 HR_PRINTF(4, 5)
 void hr__inspection_problem(struct hr_inspection *inspection, enum hr_bag_problem_kind kind, const char *path,
                             const char *format, ...);
+/* `said` escaped, and cut where it is long. Returns `out`. */
+const char *hr__inspection_shown(char out[HR_SHOWN_SIZE], const char *said);
 /* NULL when no payload manifest lists `path` (within the bag). */
 struct hr_listed *hr__inspection_listed(const struct hr_inspection *inspection, const char *path);
 /* Opens the bag at `path` and fills the report with what its names say, and the rows where it is ours. `inspection` is

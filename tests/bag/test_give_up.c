@@ -235,6 +235,20 @@ START_TEST(nothing_leaves_a_bag_that_is_not_as_it_says)
 }
 END_TEST
 
+START_TEST(a_refusal_names_the_file_escaped)
+{
+    struct yard yard;
+    char bag[PATH_SIZE];
+    struct hr_bag_leaving file = {.path = "DCIM/x", .to = "sequences/play/x"};
+    struct hr_fault fault = {0};
+    bag_with(&yard, true, bag);
+    yard_write(&yard, in_bag(&yard, bag, "data/\033[2Kstray"), "x");
+    ck_assert_int_eq(hr_bag_give_up(bag, &file, 1, NULL, NULL, &fault), HR_DIFFERS);
+    ck_assert_ptr_nonnull(strstr(fault.text, ": data/%1B[2Kstray is in no manifest"));
+    yard_end(&yard);
+}
+END_TEST
+
 START_TEST(nothing_leaves_a_bag_that_is_unfinished_or_anothers)
 {
     struct yard yard;
@@ -333,6 +347,6 @@ END_TEST
 HR_SUITE("bag/give_up", a_file_leaves_and_the_bag_is_as_valid_as_before, all_files_may_leave_one_after_the_other,
          a_manifest_lists_all_files_or_is_not_there, what_left_earlier_is_told_as_there,
          what_cannot_leave_stays_listed_and_the_rest_goes, a_second_name_of_the_file_is_the_one_that_stays,
-         nothing_leaves_a_bag_that_is_not_as_it_says, nothing_leaves_a_bag_that_is_unfinished_or_anothers,
-         a_bag_another_run_works_in_is_left_alone, a_record_that_lies_moves_nothing_out_of_the_job,
-         a_tag_file_that_a_torn_rename_took_is_made_anew)
+         nothing_leaves_a_bag_that_is_not_as_it_says, a_refusal_names_the_file_escaped,
+         nothing_leaves_a_bag_that_is_unfinished_or_anothers, a_bag_another_run_works_in_is_left_alone,
+         a_record_that_lies_moves_nothing_out_of_the_job, a_tag_file_that_a_torn_rename_took_is_made_anew)

@@ -354,6 +354,61 @@ START_TEST(refuses_tag_paths_that_lead_out_of_the_bag)
 }
 END_TEST
 
+/* Erases what stands in the line and writes another verdict. */
+#define ESC_RIGHT "\033[2K\rRIGHT"
+
+static void expect_told(const struct yard *yard, const char *text)
+{
+    struct hr_bag_report *report = yard_verify(yard_path(yard, "bag"));
+    ck_assert_int_eq(report->verdict, HR_BAG_INVALID);
+    ck_assert_msg(strstr(yard_problems(report), text) != NULL, "%s\n%s", text, yard_problems(report));
+    for (size_t i = 0; i < report->problem_count; i++)
+        for (const char *at = report->problems[i].text; *at; at++)
+            ck_assert_msg(*at != '\033' && *at != '\r', "%s", report->problems[i].text);
+    hr_bag_report_destroy(report);
+}
+
+START_TEST(what_a_bag_says_reaches_no_terminal_as_it_is)
+{
+    struct yard yard;
+    yard_begin(&yard);
+    yard_write(&yard, "bag/bagit.txt", V10);
+    yard_write(&yard, "bag/data/hello.txt", "hello\n");
+    yard_write(&yard, "bag/manifest-md5.txt", MD5 "  data/hello.txt\n" MD5 "  data/twin.txt\n");
+    yard_write(&yard, "bag/bag-info.txt", "Payload-Oxum: 1.\033[2KRIGHT\n");
+    expect_told(&yard, "says Payload-Oxum 1.%1B[2KRIGHT, but there is 6.1");
+    yard_write(&yard, "bag/manifest-" ESC_RIGHT ".txt",
+               MD5 "  data/hello.txt\n" MD5 "  data/hello.txt\n" MD5 "  ../x\n");
+    yard_write(&yard, "bag/tagmanifest-" ESC_RIGHT ".txt", MD5 "  ../y\n" MD5 "  data/z\n" MD5 "  tagmanifest-z\n");
+    expect_told(&yard, "is listed twice in manifest-%1B[2K%0DRIGHT.txt with the same digest");
+    expect_told(&yard, "../x: manifest-%1B[2K%0DRIGHT.txt lists a path that is not below data/");
+    expect_told(&yard, "data/twin.txt: is in one manifest but not in manifest-%1B[2K%0DRIGHT.txt");
+    expect_told(&yard, "does not list manifest-%1B[2K%0DRIGHT.txt");
+    expect_told(&yard, "../y: tagmanifest-%1B[2K%0DRIGHT.txt lists a path that leaves the bag");
+    expect_told(&yard, "data/z: tagmanifest-%1B[2K%0DRIGHT.txt lists a payload file");
+    expect_told(&yard, "tagmanifest-z: tagmanifest-%1B[2K%0DRIGHT.txt lists a tag manifest");
+    yard_write(&yard, "bag/bagit.txt", "BagIt-Version: 1.0\nTag-File-Character-Encoding: \033[2KRIGHT\n");
+    expect_told(&yard, "cannot be read as %1B[2KRIGHT, the encoding that bagit.txt names");
+    yard_end(&yard);
+}
+END_TEST
+
+START_TEST(a_value_without_end_is_told_in_part)
+{
+    static char text[10000] = "Payload-Oxum: ";
+    struct yard yard;
+    yard_begin(&yard);
+    yard_write(&yard, "bag/bagit.txt", V10);
+    yard_write(&yard, "bag/data/hello.txt", "hello\n");
+    yard_write(&yard, "bag/manifest-md5.txt", MD5 "  data/hello.txt\n");
+    memset(text + strlen(text), '7', sizeof text - 1 - strlen(text));
+    yard_write(&yard, "bag/bag-info.txt", text);
+    expect_told(&yard, "says Payload-Oxum 7777");
+    expect_told(&yard, "7777, but there is 6.1");
+    yard_end(&yard);
+}
+END_TEST
+
 START_TEST(reads_tag_files_in_utf16)
 {
     static const char text[] = MD5 "  data/hello.txt\n";
@@ -428,5 +483,6 @@ START_TEST(reads_no_more_than_sixteen_manifests)
 END_TEST
 
 HR_SUITE("bag/verify_rules", holds_each_bag_to_the_rules_of_its_version, refuses_paths_that_lead_out_of_the_bag,
-         refuses_tag_paths_that_lead_out_of_the_bag, reads_tag_files_in_utf16, has_a_payload_folder,
+         refuses_tag_paths_that_lead_out_of_the_bag, what_a_bag_says_reaches_no_terminal_as_it_is,
+         a_value_without_end_is_told_in_part, reads_tag_files_in_utf16, has_a_payload_folder,
          reads_one_manifest_of_an_algorithm, reads_no_more_than_sixteen_manifests)

@@ -78,3 +78,17 @@ enum hr_status hr__fault_path(struct hr_fault *fault, enum hr_status status, int
     hr_escape_name(shown, sizeof shown, path, strlen(path));
     return hr__fault_set(fault, status, system_error, "%s %s", what, shown);
 }
+
+enum hr_status hr__fault_about(struct hr_fault *fault, enum hr_status status, const char *path, const char *format, ...)
+{
+    if (!takes_cause(fault))
+        return status;
+    char shown[HR_FAULT_TEXT_SIZE / 2];
+    hr_escape_name(shown, sizeof shown, path, strlen(path));
+    hr__fault_set(fault, status, 0, "%s: ", shown);
+    va_list arguments;
+    va_start(arguments, format);
+    append(fault->text, sizeof fault->text, format, arguments);
+    va_end(arguments);
+    return status;
+}

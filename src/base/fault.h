@@ -17,6 +17,11 @@ enum hr_status hr__fault_set(struct hr_fault *fault, enum hr_status status, int 
 enum hr_status hr__fault_path(struct hr_fault *fault, enum hr_status status, int system_error, const char *what,
                               const char *path);
 
+/* As hr__fault_set with "PATH: ...", the path escaped; what the format takes must be fit to be shown. */
+HR_PRINTF(4, 5)
+enum hr_status hr__fault_about(struct hr_fault *fault, enum hr_status status, const char *path, const char *format,
+                               ...);
+
 /* "no memory for WHAT". Here, so that whoever compiles or analyses a caller sees that it is not HR_OK. */
 static inline enum hr_status hr__fault_nomem(struct hr_fault *fault, const char *what)
 {

@@ -65,7 +65,7 @@ static enum hr_status tell_damage(const struct hr_archive_pass *pass, enum hr_st
         length--;
     hr_escape_name(shown, sizeof shown, why, length);
     snprintf(text, sizeof text, "the archive is damaged%s%.200s", length ? ": " : "", shown);
-    return hr__card_fault(fault, status, pass->card->given, text);
+    return hr__fault_about(fault, status, pass->card->given, "%s", text);
 }
 
 static enum hr_status explain(struct hr_archive_pass *pass, enum hr_status otherwise, struct hr_fault *fault)
@@ -105,7 +105,7 @@ static enum hr_status check_facts(const struct hr_card *card, const struct hr_fi
 {
     if (facts->size_bytes == card->archive.size_bytes && facts->modified_ns == card->archive.modified_ns)
         return HR_OK;
-    return hr__card_fault(fault, HR_DIFFERS, card->given, "the archive changed meanwhile");
+    return hr__fault_about(fault, HR_DIFFERS, card->given, "the archive changed meanwhile");
 }
 
 enum hr_status hr__archive_pass_open(struct hr_archive_pass **out, const struct hr_card *card, size_t ahead_bytes,
@@ -282,7 +282,7 @@ enum hr_status hr__archive_recognise(struct hr_card *card, struct hr_fault *faul
     card->is_tar = format_of(pass) == ARCHIVE_FORMAT_TAR;
     hr__archive_pass_close(pass);
     if (status == HR_MALFORMED || status == HR_UNSUPPORTED || (!status && !item.entry))
-        return hr__card_fault(fault, HR_UNSUPPORTED, card->given,
-                              "neither a folder nor a whole archive (.tar, .zip, .iso)");
+        return hr__fault_about(fault, HR_UNSUPPORTED, card->given,
+                               "neither a folder nor a whole archive (.tar, .zip, .iso)");
     return hr__card_pass_on(fault, status, &damage);
 }

@@ -3,8 +3,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-#include <headrace/name.h>
-
 #include "base/fault.h"
 #include "base/path.h"
 #include "base/text.h"
@@ -190,7 +188,7 @@ bool hr_card_is_present(const struct hr_card *card)
 
 static enum hr_status tell_gone(const struct hr_card *card, struct hr_fault *fault)
 {
-    return hr__card_fault(fault, HR_GONE, card->given, "the card is no longer there");
+    return hr__fault_about(fault, HR_GONE, card->given, "the card is no longer there");
 }
 
 enum hr_status hr__card_check_present(const struct hr_card *card, struct hr_fault *fault)
@@ -206,13 +204,6 @@ enum hr_status hr__card_blame(const struct hr_card *card, enum hr_status status,
     if (fault)
         hr_fault_clear(fault);
     return tell_gone(card, fault);
-}
-
-enum hr_status hr__card_fault(struct hr_fault *fault, enum hr_status status, const char *path, const char *what)
-{
-    char shown[HR_FAULT_TEXT_SIZE / 2];
-    hr_escape_name(shown, sizeof shown, path, strlen(path));
-    return hr__fault_set(fault, status, 0, "%s: %s", shown, what);
 }
 
 enum hr_status hr__card_pass_on(struct hr_fault *fault, enum hr_status status, const struct hr_fault *cause)

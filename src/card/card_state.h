@@ -41,8 +41,6 @@ enum hr_status hr__card_blame(const struct hr_card *card, enum hr_status status,
 /* HR_GONE when it is not. Memory may still hold folders of a card that was pulled, and lists them without a fault. */
 enum hr_status hr__card_check_present(const struct hr_card *card, struct hr_fault *fault);
 
-/* "PATH: WHAT", the path escaped. */
-enum hr_status hr__card_fault(struct hr_fault *fault, enum hr_status status, const char *path, const char *what);
 /* What went wrong in a call whose fault was kept apart at first, handed on. */
 enum hr_status hr__card_pass_on(struct hr_fault *fault, enum hr_status status, const struct hr_fault *cause);
 

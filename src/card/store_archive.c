@@ -185,7 +185,7 @@ static enum hr_status start(void *state, const struct hr_card_file *file, bool p
     stream->offset = 0;
     enum hr_status status = go_to(&item, stream, past_cache, fault);
     if (!status && (!item.name || strcmp(without_dot(item.name), file->path) != 0))
-        status = hr__card_fault(fault, HR_DIFFERS, stream->card->given, "the archive changed meanwhile");
+        status = hr__fault_about(fault, HR_DIFFERS, stream->card->given, "the archive changed meanwhile");
     if (status)
         close_lane(stream->lane);
     return status;
@@ -197,7 +197,7 @@ static enum hr_status read_some(size_t *got, void *state, void *into, size_t siz
     enum hr_status status = hr__archive_pass_read(got, stream->lane->pass, into, size, fault);
     stream->offset += *got;
     if (!status && stream->offset > stream->wanted->size_bytes)
-        status = hr__card_fault(fault, HR_DIFFERS, stream->wanted->path, "holds more bytes than the archive declares");
+        status = hr__fault_about(fault, HR_DIFFERS, stream->wanted->path, "holds more bytes than the archive declares");
     if (status && hr__archive_pass_is_dead(stream->lane->pass))
         close_lane(stream->lane);
     return status;
@@ -207,7 +207,7 @@ static enum hr_status end(void *state, struct hr_fault *fault)
 {
     struct archive_stream *stream = state;
     if (stream->offset != stream->wanted->size_bytes)
-        return hr__card_fault(fault, HR_DIFFERS, stream->wanted->path, "holds fewer bytes than the archive declares");
+        return hr__fault_about(fault, HR_DIFFERS, stream->wanted->path, "holds fewer bytes than the archive declares");
     return hr__archive_pass_check(stream->lane->pass, fault);
 }
 

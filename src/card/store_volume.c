@@ -142,8 +142,8 @@ static enum hr_status check_unchanged(struct volume_stream *stream, struct hr_fa
     if (status)
         return hr__card_blame(stream->card, status, fault);
     if (facts.size_bytes != stream->wanted->size_bytes || facts.modified_ns != stream->wanted->modified_ns)
-        return hr__card_fault(fault, HR_DIFFERS, stream->wanted->path,
-                              "changed on the card meanwhile; is the camera still writing?");
+        return hr__fault_about(fault, HR_DIFFERS, stream->wanted->path,
+                               "changed on the card meanwhile; is the camera still writing?");
     return HR_OK;
 }
 
@@ -187,7 +187,7 @@ static enum hr_status end(void *state, struct hr_fault *fault)
     enum hr_status status = check_unchanged(stream, fault);
     if (!status && stream->offset != stream->wanted->size_bytes)
         status =
-            hr__card_fault(fault, HR_DIFFERS, stream->wanted->path, "gave another number of bytes than its size says");
+            hr__fault_about(fault, HR_DIFFERS, stream->wanted->path, "gave another number of bytes than its size says");
     (void)hr__file_close(&stream->file, NULL);
     return status;
 }

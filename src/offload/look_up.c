@@ -167,7 +167,7 @@ static enum hr_status read_unsure(struct asking *asking, struct hr_fault *fault)
         job.items[i].file = &look_up->inventory->files[asking->unsure[i]];
     enum hr_status status = run_reading(&job, look_up, fault);
     if (!status && card.status == HR_GONE)
-        status = hr__fault_set(fault, HR_GONE, 0, "%s: the card was pulled", hr_card_path(look_up->card));
+        status = hr__fault_about(fault, HR_GONE, hr_card_path(look_up->card), "the card was pulled");
     for (size_t i = 0; i < job.item_count && !status; i++)
         status = ask_content(asking, &job.items[i], fault);
     free(job.items);

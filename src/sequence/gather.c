@@ -312,13 +312,14 @@ static void note_skips(struct hr_gathering *gathering, const struct hr_card *fol
 {
     for (size_t i = 0; i < inventory->skip_count; i++) {
         const struct hr_card_skip *skip = &inventory->skips[i];
-        char name[HR_FAULT_TEXT_SIZE / 2];
+        char name[HR_FAULT_TEXT_SIZE / 2], root[HR_FAULT_TEXT_SIZE / 4];
         struct hr_fault cause = {0};
         if (skip->reason != HR_SKIP_UNREADABLE || is_ours(skip->path))
             continue;
         hr_escape_name(name, sizeof name, skip->path, strlen(skip->path));
-        hr__fault_set(&cause, skip->status, 0, "%s %s in %s (%s)", name, hr_card_skip_text(skip->reason),
-                      hr_card_path(folder), hr_status_name(skip->status));
+        hr_escape_name(root, sizeof root, hr_card_path(folder), strlen(hr_card_path(folder)));
+        hr__fault_set(&cause, skip->status, 0, "%s %s in %s (%s)", name, hr_card_skip_text(skip->reason), root,
+                      hr_status_name(skip->status));
         note_unread(gathering, &cause);
     }
 }

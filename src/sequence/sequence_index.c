@@ -131,9 +131,11 @@ struct table {
 
 static enum hr_status malformed(const struct hr_folder *folder, const struct table *table, struct hr_fault *fault)
 {
+    char shown[HR_FAULT_TEXT_SIZE / 2];
+    hr_escape_name(shown, sizeof shown, folder->path, strlen(folder->path));
     return hr__fault_set(fault, HR_MALFORMED, 0,
                          "%s in %s is not as it is written here: put it elsewhere, and a new one is made", table->name,
-                         folder->path);
+                         shown);
 }
 
 /* A spreadsheet that saved it may have ended its lines otherwise, and sorted them. */

@@ -155,9 +155,8 @@ static enum hr_status read_once(struct feed *feed, const struct route *route, st
 
 static enum hr_status tell_two_readings(const struct hr_card_file *file, struct hr_fault *fault)
 {
-    return hr__fault_set(fault, HR_DIFFERS, 0,
-                         "%s: the card gave other bytes when it was read again; try another reader, cable or port",
-                         file->path);
+    return hr__fault_about(fault, HR_DIFFERS, file->path,
+                           "the card gave other bytes when it was read again; try another reader, cable or port");
 }
 
 /* The second, independent reading: to find a reader or cable that does not say the same thing twice. */
@@ -281,7 +280,7 @@ static void feed_card(struct feed *feed, struct hr_engine *engine, size_t card, 
         deliver(feed);
     }
     if (event.status == HR_GONE)
-        hr__fault_set(fault, HR_GONE, 0, "%s: the card was pulled", hr_card_path(engine->job->cards[card].card));
+        hr__fault_about(fault, HR_GONE, hr_card_path(engine->job->cards[card].card), "the card was pulled");
     event.kind = HR_POSTED_CARD_ENDED;
     hr__event_post(&engine->events, &event, event.status ? fault : NULL);
 }

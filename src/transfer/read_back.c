@@ -76,7 +76,7 @@ static enum hr_status read_whole(void *context, uint64_t *fetched, const struct 
     }
     reading->digest = hr_hasher_finish(read_back->hasher);
     if (offset != reading->size)
-        return hr__fault_set(fault, HR_DIFFERS, 0, "%s: reads back with another size than was written", file->path);
+        return hr__fault_about(fault, HR_DIFFERS, file->path, "reads back with another size than was written");
     return HR_OK;
 }
 

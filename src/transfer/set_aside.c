@@ -4,6 +4,7 @@
 
 #include "base/fault.h"
 #include "base/path.h"
+#include "base/text.h"
 #include "transfer/place.h"
 
 enum { ASIDE_MAX = 100 }; /* bad copies of one file, of all runs that went on with its bag */
@@ -23,6 +24,17 @@ static enum hr_status move_aside(char **aside, const struct hr_place *place, uin
     return status;
 }
 
+static void tell_kept(struct hr_fault *fault, const char *path, const char *what, const char *root, const char *aside)
+{
+    struct hr_text kept;
+    hr__text_init(&kept, HR_FAULT_TEXT_SIZE);
+    hr__text_append_name(&kept, root, strlen(root));
+    hr__text_append(&kept, "/");
+    hr__text_append_name(&kept, aside, strlen(aside));
+    hr__fault_about(fault, HR_DIFFERS, path, "%s; the bad copy is kept as %s", what, kept.bytes);
+    hr__text_finish(&kept);
+}
+
 enum hr_status hr__place_set_aside(struct hr_place *place, uint32_t item, const char *path, const char *what,
                                    struct hr_fault *fault)
 {
@@ -35,10 +47,9 @@ enum hr_status hr__place_set_aside(struct hr_place *place, uint32_t item, const 
         status = move_aside(&aside, place, item, path, number, &moving);
     }
     if (status)
-        hr__fault_set(fault, HR_DIFFERS, 0, "%s: %s, and could not be set aside: %s", path, what, moving.text);
+        hr__fault_about(fault, HR_DIFFERS, path, "%s, and could not be set aside: %s", what, moving.text);
     else
-        hr__fault_set(fault, HR_DIFFERS, 0, "%s: %s; the bad copy is kept as %s/%s", path, what, place->root.path,
-                      aside);
+        tell_kept(fault, path, what, place->root.path, aside);
     free(aside);
     return HR_DIFFERS;
 }

@@ -53,6 +53,17 @@ START_TEST(escapes_a_path)
 }
 END_TEST
 
+START_TEST(escapes_a_path_it_begins_with)
+{
+    struct hr_fault fault = {0};
+    ck_assert_int_eq(hr__fault_about(&fault, HR_DIFFERS, "a\n%\033", "%d of %s", 2, "them"), HR_DIFFERS);
+    ck_assert_int_eq(hr__fault_about(&fault, HR_IO, "b", "later"), HR_IO);
+    ck_assert_int_eq(fault.status, HR_DIFFERS);
+    ck_assert_str_eq(fault.text, "a%0A%25%1B: 2 of them");
+    ck_assert_int_eq(hr__fault_about(NULL, HR_GONE, "a", "pulled"), HR_GONE);
+}
+END_TEST
+
 START_TEST(says_what_happened_after_a_path_that_is_too_long)
 {
     char path[4000];
@@ -98,5 +109,6 @@ START_TEST(tells_its_version)
 END_TEST
 
 HR_SUITE("base/fault", keeps_the_first_cause, takes_a_new_cause_once_cleared, returns_the_status_without_a_fault,
-         appends_what_the_system_said, escapes_a_path, says_what_happened_after_a_path_that_is_too_long,
-         cuts_long_text_at_a_character, names_every_status_and_no_other, tells_its_version)
+         appends_what_the_system_said, escapes_a_path, escapes_a_path_it_begins_with,
+         says_what_happened_after_a_path_that_is_too_long, cuts_long_text_at_a_character,
+         names_every_status_and_no_other, tells_its_version)

@@ -67,6 +67,9 @@ grep -nE '(^|[^a-zA-Z_])(exit|_exit|abort|printf|puts|putchar|perror|fprintf)\('
 	grep -vE 'src/platform/interrupt.c' >"$found" || true
 check "nothing below the command line exits or prints" "$found"
 
+grep -n -A 1 'hr__fault_set(' $(find src -name '*.c' ! -path 'src/base/*') | grep '"%s: ' >"$found" || true
+check "a fault that begins with a path has it escaped (hr__fault_about)" "$found"
+
 grep -nE '\bvolatile\b|\bgoto\b' $(find src -name '*.[ch]') | grep -vE 'sig_atomic_t' >"$found" || true
 check "no volatile flag and no goto" "$found"
 

@@ -167,6 +167,23 @@ START_TEST(reads_the_card_again_for_a_copy_of_an_interrupted_run)
 }
 END_TEST
 
+START_TEST(says_what_it_set_aside_with_names_escaped)
+{
+    struct fixture fixture;
+    fixture_begin(&fixture);
+    fixture_write(&fixture, "card/DCIM/\033[2KSAFE.JPG", 700, 1);
+    fixture_job(&fixture, 1);
+    fixture_write(&fixture, "p0/bag/data/DCIM/\033[2KSAFE.JPG", 700, 2);
+    fixture.job.items[0].copies[0].state = HR_COPY_UNPROVEN;
+    ck_assert_int_eq(fixture_run(&fixture, NULL), HR_OK);
+    const char *text = fixture.first_complaint.text;
+    ck_assert_ptr_nonnull(strstr(text, "DCIM/%1B[2KSAFE.JPG: reads back different from the card;"));
+    ck_assert_ptr_nonnull(strstr(text, "/p0/bag.aside/DCIM/%1B[2KSAFE.JPG.1"));
+    ck_assert_ptr_null(strchr(text, '\033'));
+    fixture_end(&fixture);
+}
+END_TEST
+
 START_TEST(never_overwrites_what_stands_under_the_final_name)
 {
     struct fixture fixture;
@@ -366,7 +383,7 @@ END_TEST
 
 HR_SUITE_TIMED("transfer/transfer", 60, puts_right_bytes_and_times_under_final_names_in_every_place,
                makes_the_digests_alone_without_places, believes_a_file_of_an_interrupted_run_only_after_reading_it_back,
-               sets_a_differing_copy_aside_and_makes_it_anew,
+               sets_a_differing_copy_aside_and_makes_it_anew, says_what_it_set_aside_with_names_escaped,
                sets_aside_a_copy_of_an_interrupted_run_that_cannot_be_read,
                reads_the_card_again_for_a_copy_of_an_interrupted_run, never_overwrites_what_stands_under_the_final_name,
                knows_the_names_of_copies_that_are_being_made, counts_the_dots_of_names_that_could_be_its_own,

@@ -148,9 +148,16 @@ HR_API HR_MUST_USE enum hr_status hr_bag_give_up(const char *path, struct hr_bag
 
 /* ---- Reading bags back, ours and anybody's ---- */
 
+/* Folders that the system does not let us look into: there may be bags in them. */
+struct hr_closed_folders {
+    char **paths; /* absolute */
+    size_t count;
+};
 /* Absolute paths of every folder at or below `path` that holds a bagit.txt or is an unfinished bag of ours; no bag is
- * looked for inside a bag. The caller frees with hr_bag_paths_free. */
-HR_API HR_MUST_USE enum hr_status hr_bags_find(char ***paths, size_t *count, const char *path, struct hr_fault *fault);
+ * looked for inside a bag. `closed` gets the folders below it that are, but for hidden ones and "lost+found"; NULL:
+ * nobody asks. The caller frees the paths of both with hr_bag_paths_free. HR_DENIED when `path` itself is closed. */
+HR_API HR_MUST_USE enum hr_status hr_bags_find(char ***paths, size_t *count, struct hr_closed_folders *closed,
+                                               const char *path, struct hr_fault *fault);
 
 /* What a bag says it holds, finished or not, ours or anybody's; no payload is read. */
 struct hr_bag_listing {

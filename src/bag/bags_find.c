@@ -42,8 +42,8 @@ static enum hr_status add_folders(struct paths *waiting, const struct hr_folder 
     return status;
 }
 
-/* Takes `path` over. */
-static enum hr_status look(struct paths *bags, struct paths *waiting, char *path, struct hr_fault *fault)
+/* Sees whether `path` is a bag. The folders of one that is none are to be looked at. */
+static enum hr_status look(bool *is_bag, struct paths *waiting, const char *path, struct hr_fault *fault)
 {
     struct hr_folder folder;
     bool is_finished = false, is_unfinished = false;
@@ -52,37 +52,62 @@ static enum hr_status look(struct paths *bags, struct paths *waiting, char *path
         status = hr__bag_holds(&is_finished, &folder, HR_BAG_DECLARATION, fault);
     if (!status)
         status = hr__bag_is_unfinished(&is_unfinished, &folder, fault);
-    if (!status && (is_finished || is_unfinished)) {
-        status = add(bags, path, fault);
-        path = NULL;
-    } else if (!status) {
+    *is_bag = is_finished || is_unfinished;
+    if (!status && !*is_bag)
         status = add_folders(waiting, &folder, fault);
-    }
     hr__folder_close(&folder);
-    free(path);
     return status;
 }
 
-enum hr_status hr_bags_find(char ***paths, size_t *count, const char *path, struct hr_fault *fault)
+/* The system's own, or a desktop's: no job is called so. */
+static bool is_of_others(const char *path)
 {
-    struct paths bags = {0}, waiting = {0};
+    const char *name = hr__path_last(path);
+    return name[0] == '.' || strcmp(name, "lost+found") == 0;
+}
+
+/* Takes `path` over. */
+static enum hr_status sort_in(struct paths *bags, struct paths *closed, struct paths *waiting, char *path,
+                              struct hr_fault *fault)
+{
+    bool is_bag = false;
+    struct hr_fault cause = {0};
+    enum hr_status status = look(&is_bag, waiting, path, &cause);
+    if (!status && is_bag)
+        return add(bags, path, fault);
+    if (status == HR_DENIED && !is_of_others(path))
+        return add(closed, path, fault);
+    free(path);
+    if (!status || status == HR_DENIED || status == HR_NOT_FOUND)
+        return HR_OK;
+    return hr__fault_set(fault, status, 0, "%s", cause.text);
+}
+
+enum hr_status hr_bags_find(char ***paths, size_t *count, struct hr_closed_folders *closed, const char *path,
+                            struct hr_fault *fault)
+{
+    struct paths bags = {0}, denied = {0}, waiting = {0};
     char *resolved = NULL;
+    bool is_bag = false;
     enum hr_status status = hr__path_resolve(&resolved, path, fault);
     if (!status)
-        status = look(&bags, &waiting, resolved, fault);
-    while (!status && waiting.count > 0) {
-        struct hr_fault cause = {0};
-        status = look(&bags, &waiting, waiting.paths[--waiting.count], &cause);
-        if (status == HR_DENIED || status == HR_NOT_FOUND) /* "lost+found" is not ours to read */
-            status = HR_OK;
-        if (status)
-            hr__fault_set(fault, status, 0, "%s", cause.text);
+        status = look(&is_bag, &waiting, resolved, fault);
+    if (!status && is_bag) {
+        status = add(&bags, resolved, fault);
+        resolved = NULL;
     }
+    free(resolved);
+    while (!status && waiting.count > 0)
+        status = sort_in(&bags, &denied, &waiting, waiting.paths[--waiting.count], fault);
     hr_bag_paths_free(waiting.paths, waiting.count);
+    if (status || !closed)
+        hr_bag_paths_free(denied.paths, denied.count);
     if (status) {
         hr_bag_paths_free(bags.paths, bags.count);
         return status;
     }
+    if (closed)
+        *closed = (struct hr_closed_folders){denied.paths, denied.count};
     *paths = bags.paths;
     *count = bags.count;
     return HR_OK;

@@ -107,22 +107,36 @@ static void check_bag(struct check *check, const char *path)
     hr_bag_report_destroy(report);
 }
 
+/* Each counts as a bag that is not right. */
+static void tell_closed(struct check *check, const struct hr_closed_folders *closed)
+{
+    for (size_t i = 0; i < closed->count; i++) {
+        struct hr_fault fault = {0};
+        hr__fault_about(&fault, HR_DENIED, closed->paths[i], "you may not look into it: what is in it is NOT checked");
+        tell_unchecked(check, closed->paths[i], HR_DENIED, &fault);
+        check->all_right = false;
+    }
+}
+
 static void check_operand(struct check *check, const char *operand)
 {
     struct hr_fault fault = {0};
     char **paths = NULL;
     size_t count = 0;
-    enum hr_status status = hr_bags_find(&paths, &count, operand, &fault);
-    if (status == HR_OK && count == 0)
+    struct hr_closed_folders closed = {0};
+    enum hr_status status = hr_bags_find(&paths, &count, &closed, operand, &fault);
+    if (status == HR_OK && count + closed.count == 0)
         status = hr__fault_path(&fault, HR_NOT_FOUND, 0, "no bag at or below", operand);
     if (status != HR_OK) {
         tell_unchecked(check, operand, status, &fault);
         check->sum.folders_unchecked++;
         check->all_right = false;
     }
-    check->sum.bags += count;
+    check->sum.bags += count + closed.count;
+    tell_closed(check, &closed);
     for (size_t i = 0; i < count && !hr_cancel_requested(check->call->cancel); i++)
         check_bag(check, paths[i]);
+    hr_bag_paths_free(closed.paths, closed.count);
     hr_bag_paths_free(paths, count);
 }
 

@@ -35,7 +35,7 @@ static bool has_no_bags(const char *path)
 {
     char **bags = NULL;
     size_t count = 0;
-    enum hr_status status = hr_bags_find(&bags, &count, path, NULL);
+    enum hr_status status = hr_bags_find(&bags, &count, NULL, path, NULL);
     hr_bag_paths_free(bags, count);
     return status == HR_NOT_FOUND || (!status && count == 0);
 }

@@ -372,7 +372,7 @@ enum hr_status hr__gather(struct hr_gathering *gathering, const char *path, cons
 {
     char **bags = NULL;
     size_t bag_count = 0;
-    enum hr_status status = hr_bags_find(&bags, &bag_count, path, fault);
+    enum hr_status status = hr_bags_find(&bags, &bag_count, NULL, path, fault);
     for (size_t i = 0; i < bag_count && !status; i++)
         status = hr_cancel_requested(cancel) ? HR_CANCELLED : gather_bag(gathering, bags[i], cancel, fault);
     if (!status && bag_count == 0)

@@ -108,7 +108,7 @@ START_TEST(finishes_with_every_tag_file_and_nothing_of_its_own_left)
     /* data, seven files, and no dot file */
     char **paths = NULL;
     size_t count = 0;
-    ck_assert_int_eq(hr_bags_find(&paths, &count, ".", NULL), HR_OK);
+    ck_assert_int_eq(hr_bags_find(&paths, &count, NULL, ".", NULL), HR_OK);
     ck_assert_uint_eq(count, 1);
     hr_bag_paths_free(paths, count);
     ck_assert_int_eq(system("test $(ls -A | wc -l) = 8"), 0);

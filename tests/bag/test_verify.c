@@ -354,16 +354,49 @@ START_TEST(finds_finished_and_unfinished_bags_and_none_within_a_bag)
     yard_write(&yard, "place/archive/1998/club/bagit.txt", "x");
     yard_write(&yard, "place/archive/1998/other/notes.txt", "x");
     ck_assert_int_eq(symlink("..", yard_path(&yard, "place/archive/loop")), 0);
-    ck_assert_int_eq(hr_bags_find(&paths, &count, yard.place, NULL), HR_OK);
+    ck_assert_int_eq(hr_bags_find(&paths, &count, NULL, yard.place, NULL), HR_OK);
     ck_assert_uint_eq(count, 3);
     ck_assert_str_eq(paths[0], yard_path(&yard, "place/Cup final/20251009-085320-2_BODY_A"));
     ck_assert_str_eq(paths[1], yard_path(&yard, "place/Cup final/20251009-085320_BODY_A"));
     ck_assert_str_eq(paths[2], yard_path(&yard, "place/archive/1998/club"));
     hr_bag_paths_free(paths, count);
-    ck_assert_int_eq(hr_bags_find(&paths, &count, yard_path(&yard, "place/archive/1998/club"), NULL), HR_OK);
+    ck_assert_int_eq(hr_bags_find(&paths, &count, NULL, yard_path(&yard, "place/archive/1998/club"), NULL), HR_OK);
     ck_assert_uint_eq(count, 1);
     hr_bag_paths_free(paths, count);
-    ck_assert_int_eq(hr_bags_find(&paths, &count, yard_path(&yard, "nowhere"), NULL), HR_NOT_FOUND);
+    ck_assert_int_eq(hr_bags_find(&paths, &count, NULL, yard_path(&yard, "nowhere"), NULL), HR_NOT_FOUND);
+    yard_end(&yard);
+}
+END_TEST
+
+START_TEST(tells_of_folders_it_may_not_look_into)
+{
+    char **paths = NULL, shut[4096], not_ours[4096], hidden[4096];
+    size_t count = 0;
+    struct hr_closed_folders closed = {0};
+    bool is_root = geteuid() == 0;
+    begin(true);
+    yard_write(&yard, "place/Final/bag/bagit.txt", "x");
+    yard_write(&yard, "place/lost+found/bag/bagit.txt", "x");
+    yard_write(&yard, "place/.Trash-0/bag/bagit.txt", "x");
+    snprintf(shut, sizeof shut, "%s", yard_path(&yard, "place/Final"));
+    snprintf(not_ours, sizeof not_ours, "%s", yard_path(&yard, "place/lost+found"));
+    snprintf(hidden, sizeof hidden, "%s", yard_path(&yard, "place/.Trash-0"));
+    ck_assert_int_eq(chmod(yard.root, 0755) | chmod(shut, 0) | chmod(not_ours, 0) | chmod(hidden, 0), 0);
+    if (is_root)
+        ck_assert_int_eq(seteuid(65534), 0);
+    enum hr_status status = hr_bags_find(&paths, &count, &closed, yard.place, NULL);
+    enum hr_status of_shut = hr_bags_find(&paths, &count, &closed, shut, NULL);
+    if (is_root)
+        ck_assert_int_eq(seteuid(0), 0);
+    ck_assert_int_eq(status, HR_OK);
+    ck_assert_int_eq(of_shut, HR_DENIED);
+    ck_assert_uint_eq(count, 1);
+    ck_assert_str_eq(paths[0], yard_path(&yard, "place/Cup final/20251009-085320_BODY_A"));
+    ck_assert_uint_eq(closed.count, 1);
+    ck_assert_str_eq(closed.paths[0], shut);
+    hr_bag_paths_free(closed.paths, closed.count);
+    hr_bag_paths_free(paths, count);
+    ck_assert_int_eq(chmod(shut, 0755) | chmod(not_ours, 0755) | chmod(hidden, 0755), 0);
     yard_end(&yard);
 }
 END_TEST
@@ -374,4 +407,4 @@ HR_SUITE("bag/verify", tells_whose_bag_it_is_and_what_it_proved, knows_the_card_
          points_at_a_declaration_whose_encoding_is_none, follows_no_link_and_waits_for_no_pipe,
          follows_no_link_to_a_tag_file_or_a_folder, checks_what_an_unfinished_bag_has_proven_so_far,
          says_medium_only_of_what_a_device_gave, tells_how_far_it_is_and_ends_with_all, stops_when_asked,
-         finds_finished_and_unfinished_bags_and_none_within_a_bag)
+         finds_finished_and_unfinished_bags_and_none_within_a_bag, tells_of_folders_it_may_not_look_into)

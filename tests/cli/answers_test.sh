@@ -222,6 +222,29 @@ a_lost_ledger_is_filled_again() {
 }
 tap a_lost_ledger_is_filled_again
 
+# As whoever is not let in; what may be looked into is right.
+a_folder_nobody_may_look_into_is_told_and_is_status_1() {
+	mkdir -p shut/Northmere
+	cp -r ssd/Northmere shut/first
+	cp -r ssd/Northmere shut/second
+	chmod 0 shut/Northmere
+	chmod 755 "$scratch"
+	as=
+	if [ "$(id -u)" = 0 ]; then
+		chown -R 65534:65534 shut
+		as='setpriv --reuid=65534 --regid=65534 --clear-groups'
+	fi
+	# shellcheck disable=SC2086 # a list of words
+	answers 1 $as headrace verify shut
+	[ "$(grep -c '^RIGHT, with warnings  ' out)" = 2 ]
+	[ "$(tail -n 1 out)" = 'NOT RIGHT: 1 of 3 bags' ]
+	grep "^headrace: $PWD/shut/Northmere: you may not look into it: what is in it is NOT checked$" err
+	# shellcheck disable=SC2086 # a list of words
+	answers 1 $as headrace verify shut --json
+	jq -e '(.all_valid | not) and (.bags | length) == 3 and any(.bags[]; .status == "denied")' out
+}
+tap a_folder_nobody_may_look_into_is_told_and_is_status_1
+
 # The system itself says no to files over 4 MB, as to a drive's limit nobody could foresee.
 a_file_that_fails_is_named_with_its_place_and_is_status_1() {
 	mkdir -p large/DCIM/100NMERE

@@ -104,7 +104,7 @@ bool power_bags_are_valid(const char *place, struct hr_fault *fault)
 {
     char **bags = NULL;
     size_t count = 0;
-    if (hr_bags_find(&bags, &count, place, fault) != HR_OK)
+    if (hr_bags_find(&bags, &count, NULL, place, fault) != HR_OK)
         return false;
     bool are_valid = count > 0;
     for (size_t i = 0; i < count && are_valid; i++)

@@ -216,7 +216,7 @@ static void as_bag(const uint8_t *data, size_t size)
     char **paths = NULL;
     size_t count = 0;
     make_ground((struct fuzz_input){data, size});
-    must(hr_bags_find(&paths, &count, fuzz_folder, NULL) == HR_OK && count <= 1);
+    must(hr_bags_find(&paths, &count, NULL, fuzz_folder, NULL) == HR_OK && count <= 1);
     hr_bag_paths_free(paths, count);
     enum hr_status status =
         hr_bag_verify(&report, fuzz_path("job/bag"), &(struct hr_bag_verify_options){0}, NULL, &fault);

@@ -14,7 +14,7 @@ static void note_throughput(struct hr_carry *carry, size_t card, const struct hr
         hr__throughput_header(&line, row->place_count);
         hr__text_append(&line, "\n");
     }
-    hr__throughput_line(&line, row);
+    hr__throughput_line(&line, row, card);
     for (size_t place = 0; place < carry->job.sink_count && !line.broken; place++)
         if (carry->sinks[place].status == HR_OK && carry->job_cards[card].landings[place].data_path)
             (void)!hr_bag_note_throughput(state->deliveries[place].bag, line.bytes, NULL);

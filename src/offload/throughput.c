@@ -13,7 +13,6 @@ struct hr_throughput_row hr__throughput_since(const struct hr_throughput *throug
     struct hr_throughput_row row = {
         .second = (uint64_t)((now->elapsed_ns + HR_NS_PER_S - 1) / HR_NS_PER_S),
         .took_ns = now->elapsed_ns - last->elapsed_ns,
-        .card_bytes = now->read.bytes - last->read.bytes,
         .digest_bytes = now->digested.bytes - last->digested.bytes,
         .pool_percent = 100 * (now->pool_blocks - now->free_blocks) / now->pool_blocks,
         .place_count = now->sink_count,
@@ -48,9 +47,9 @@ void hr__throughput_header(struct hr_text *out, size_t place_count)
         hr__text_printf(out, ",place%zu_write_bytes,place%zu_read_back_bytes,place%zu_queue_percent", i, i, i);
 }
 
-void hr__throughput_line(struct hr_text *out, const struct hr_throughput_row *row)
+void hr__throughput_line(struct hr_text *out, const struct hr_throughput_row *row, size_t card)
 {
-    hr__text_printf(out, "%" PRIu64 ",%" PRIu64 ",%" PRIu64 ",%" PRIu32, row->second, row->card_bytes,
+    hr__text_printf(out, "%" PRIu64 ",%" PRIu64 ",%" PRIu64 ",%" PRIu32, row->second, row->bytes_of_card[card],
                     row->digest_bytes, row->pool_percent);
     for (size_t i = 0; i < row->place_count; i++)
         hr__text_printf(out, ",%" PRIu64 ",%" PRIu64 ",%" PRIu32, row->places[i].write_bytes,

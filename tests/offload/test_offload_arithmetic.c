@@ -206,25 +206,27 @@ START_TEST(writes_a_row_a_second_and_one_for_what_is_left)
         .elapsed_ns = HR_NS_PER_S / 2, .pool_blocks = 32, .free_blocks = 8, .sink_count = 1};
     ck_assert(!hr__throughput_row(&row, &throughput, &now));
     now.elapsed_ns = HR_NS_PER_S;
-    now.read.bytes = 5000;
     now.digested.bytes = 4000;
     now.sinks[0].written.bytes = 3000;
     now.sinks[0].read_back_bytes = 1000;
     now.sinks[0].queued_bytes = 16 << 20;
+    now.bytes_of_card[0] = 2000;
     now.bytes_of_card[1] = 5000;
     ck_assert(hr__throughput_row(&row, &throughput, &now));
     hr__text_init(&line, 1000);
-    hr__throughput_line(&line, &row);
+    hr__throughput_line(&line, &row, 1);
     ck_assert_str_eq(line.bytes, "1,5000,4000,75,3000,1000,50");
-    ck_assert_uint_eq(row.bytes_of_card[1], 5000);
+    hr__text_clear(&line);
+    hr__throughput_line(&line, &row, 0);
+    ck_assert_str_eq(line.bytes, "1,2000,4000,75,3000,1000,50");
     hr__text_finish(&line);
     now.elapsed_ns += HR_NS_PER_S / 4;
-    now.read.bytes = 6000;
+    now.bytes_of_card[1] = 6000;
     ck_assert(!hr__throughput_row(&row, &throughput, &now));
     now.is_last = true;
     ck_assert(hr__throughput_row(&row, &throughput, &now));
     ck_assert_uint_eq(row.second, 2);
-    ck_assert_uint_eq(row.card_bytes, 1000);
+    ck_assert_uint_eq(row.bytes_of_card[1], 1000);
 }
 END_TEST
 

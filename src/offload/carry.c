@@ -19,8 +19,8 @@ static enum hr_status make_room(struct hr_carry *carry, struct hr_fault *fault)
 {
     size_t files = count_files(carry->offload);
     carry->job.items = calloc(files + 1, sizeof *carry->job.items);
-    carry->files_left = calloc(files + 1, 1);
-    if (!carry->job.items || !carry->files_left)
+    carry->files = calloc(files + 1, sizeof *carry->files);
+    if (!carry->job.items || !carry->files)
         return hr__fault_nomem(fault, "the files to copy");
     return HR_OK;
 }
@@ -29,7 +29,7 @@ static void release(struct hr_carry *carry)
 {
     hr__heads_finish(&carry->heads);
     free(carry->job.items);
-    free(carry->files_left);
+    free(carry->files);
     for (size_t i = 0; i < HR_CARDS_MAX; i++)
         free(carry->cards[i].frame_left);
 }

@@ -11,6 +11,13 @@
 #include "offload/offload_state.h"
 #include "offload/throughput.h"
 
+/* One file of the run. */
+struct hr_carry_file {
+    uint8_t left;   /* bits of places that have not settled it */
+    bool is_proven; /* in this run, in some place */
+    bool is_done;   /* and in every place that still worked then: counted */
+};
+
 /* Counts of a run. */
 struct hr_carry_totals {
     uint64_t read_bytes, written_bytes[HR_PLACES_MAX], read_back_bytes[HR_PLACES_MAX], proven_bytes[HR_PLACES_MAX];
@@ -44,7 +51,7 @@ struct hr_carry {
     struct hr_transfer_card job_cards[HR_CARDS_MAX];
     struct hr_transfer_sink sinks[HR_PLACES_MAX];
     struct hr_carry_card cards[HR_CARDS_MAX];
-    uint8_t *files_left; /* by item: places that have not settled it */
+    struct hr_carry_file *files; /* by item */
     struct hr_heads heads;
 };
 

@@ -91,22 +91,42 @@ bool hr__frame_is_camera(const struct hr_inventory *inventory, size_t frame)
     return false;
 }
 
-/* Done: proven in every place that still works. */
-static void count_file(struct hr_carry *carry, size_t item, size_t sink)
+static uint8_t working_places(const struct hr_carry *carry)
+{
+    uint8_t working = 0;
+    for (size_t i = 0; i < carry->job.sink_count; i++)
+        if (carry->job.sinks[i].status == HR_OK)
+            working |= (uint8_t)(1u << i);
+    return working;
+}
+
+/* Done: proven in every place that still works. It is counted once, whatever places fail or prove it later. */
+static void count_if_done(struct hr_carry *carry, size_t item)
 {
     const struct hr_transfer_item *copied = &carry->job.items[item];
     const struct hr_inventory *inventory = carry->offload->cards[copied->card].inventory;
-    uint8_t left = carry->files_left[item] & (uint8_t) ~(1u << sink);
-    carry->files_left[item] = left;
-    for (size_t i = 0; i < carry->job.sink_count; i++)
-        if (carry->job.sinks[i].status != HR_OK)
-            left &= (uint8_t) ~(1u << i);
-    if (left)
-        return;
+    struct hr_carry_file *file = &carry->files[item];
     uint32_t frame = copied->file->frame;
+    if (file->is_done || !file->is_proven || file->left & working_places(carry))
+        return;
+    file->is_done = true;
     carry->now.files_done++;
     if (--carry->cards[copied->card].frame_left[frame] == 0 && hr__frame_is_camera(inventory, frame))
         carry->now.frames_done++;
+}
+
+static void count_proven(struct hr_carry *carry, size_t item, size_t place)
+{
+    carry->files[item].left &= (uint8_t) ~(1u << place);
+    carry->files[item].is_proven = true;
+    count_if_done(carry, item);
+}
+
+/* Files that waited for the place alone are done. */
+static void count_without_failed(struct hr_carry *carry)
+{
+    for (size_t i = 0; i < carry->job.item_count; i++)
+        count_if_done(carry, i);
 }
 
 static void note_proven(struct hr_carry *carry, size_t item_index, size_t place)
@@ -134,7 +154,7 @@ static void note_proven(struct hr_carry *carry, size_t item_index, size_t place)
     delivery->files_proven++;
     delivery->bytes_proven += row.size_bytes;
     delivery->proofs[row.proof]++;
-    count_file(carry, item_index, place);
+    count_proven(carry, item_index, place);
     hr__carry_event(carry, &(struct hr_offload_event){.kind = HR_EVENT_FILE_PROVEN,
                                                       .card = item->card,
                                                       .place = place,
@@ -171,13 +191,15 @@ static void copy_settled(void *context, size_t item, size_t place)
 static void complain(void *context, size_t item, size_t place, const struct hr_fault *fault)
 {
     struct hr_carry *carry = context;
-    if (place != SIZE_MAX && item == SIZE_MAX)
+    if (place != SIZE_MAX && item == SIZE_MAX) {
+        count_without_failed(carry);
         hr__carry_event(
             carry,
             &(struct hr_offload_event){
                 .kind = HR_EVENT_PLACE_FAILED, .card = SIZE_MAX, .place = place, .path = "", .text = fault->text});
-    else
+    } else {
         hr__carry_note(carry, item == SIZE_MAX ? SIZE_MAX : carry->job.items[item].card, fault->text);
+    }
 }
 
 /* ---- Cards ---- */

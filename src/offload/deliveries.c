@@ -107,7 +107,7 @@ enum hr_status hr__deliveries_items(struct hr_carry *carry, size_t index, struct
         uint8_t wanted = want(carry, index, &item, card->order[i]);
         if (!wanted)
             continue;
-        carry->files_left[carry->job.item_count] = wanted;
+        carry->files[carry->job.item_count].left = wanted;
         frame_left[item.file->frame]++;
         carry->job.items[carry->job.item_count++] = item;
     }

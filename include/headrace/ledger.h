@@ -105,7 +105,7 @@ struct hr_ledger_run {
     const char *cards;                   /* names, one a line */
     const char *places;                  /* paths, one a line */
     const char *outcome;                 /* "safe", "not safe", "deadline", "cancelled", "failed", "" while running */
-    uint64_t files, bytes, failed_files; /* newly proven in every place; failed in some */
+    uint64_t files, bytes, failed_files; /* newly proven in every place that worked to the end; failed in some */
     const char *policies;                /* one line a place */
 };
 /* Starting takes what is known before: id, elapsed, outcome and counts are not looked at. Ending sets these and the

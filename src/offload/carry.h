@@ -21,6 +21,7 @@ struct hr_carry_file {
 /* Counts of a run. */
 struct hr_carry_totals {
     uint64_t read_bytes, written_bytes[HR_PLACES_MAX], read_back_bytes[HR_PLACES_MAX], proven_bytes[HR_PLACES_MAX];
+    uint64_t done_bytes; /* of the files done */
     size_t files_done, frames_done, failures;
 };
 

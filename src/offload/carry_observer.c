@@ -111,6 +111,7 @@ static void count_if_done(struct hr_carry *carry, size_t item)
         return;
     file->is_done = true;
     carry->now.files_done++;
+    carry->now.done_bytes += copied->file->size_bytes;
     if (--carry->cards[copied->card].frame_left[frame] == 0 && hr__frame_is_camera(inventory, frame))
         carry->now.frames_done++;
 }

@@ -199,7 +199,7 @@ static void end_run(struct hr_carry *carry, const char *outcome)
     run.elapsed_ns = offload->result.elapsed_ns;
     run.outcome = outcome;
     run.files = carry->now.files_done;
-    run.bytes = carry->now.read_bytes;
+    run.bytes = carry->now.done_bytes;
     run.failed_files = carry->now.failures;
     if (hr_ledger_end_run(offload->ledger, &run, &fault))
         hr__carry_ledger_failed(carry, &fault);

@@ -117,6 +117,36 @@ START_TEST(finishes_a_bag_whose_last_row_only_the_ledger_remembers)
 }
 END_TEST
 
+static bool take_bytes(void *context, const struct hr_ledger_run *run)
+{
+    *(uint64_t *)context = run->bytes;
+    return true;
+}
+
+/* What stands there under the name is not of the card: it is set aside, and the file is read a second time. */
+START_TEST(remembers_of_a_run_what_it_has_proven_not_what_it_has_read)
+{
+    struct ground ground;
+    struct hr_ledger *ledger;
+    uint64_t bytes = 0;
+    char path[512];
+    ground_begin(&ground);
+    hr_offload_destroy(ground_run(&ground));
+    ck_assert_int_eq(unlink(ground_find(&ground, "place1", "bagit.txt")), 0);
+    ck_assert_int_eq(truncate(ground_find(&ground, "place1", "files.csv"), 0), 0);
+    snprintf(path, sizeof path, "%s", ground_find(&ground, "place1", "NMA_0002.JPG") + strlen(ground.root) + 1);
+    ground_write(&ground, path, "SECOND", 1778900010);
+    struct hr_offload *offload = ground_run(&ground);
+    ck_assert_int_eq(hr_ledger_open_read_only(&ledger, ground.ledger, NULL), HR_OK);
+    ck_assert_int_eq(hr_ledger_runs(ledger, hr_offload_result(offload)->run, 1, take_bytes, &bytes, NULL), HR_OK);
+    ck_assert_uint_eq(bytes, hr_offload_plan(offload)->bytes_to_copy);
+    ck_assert_uint_eq(bytes, strlen("first") + strlen("first raw") + strlen("second"));
+    hr_ledger_close(ledger);
+    hr_offload_destroy(offload);
+    ground_end(&ground);
+}
+END_TEST
+
 /* Empty files are all of one content, and the ledger has more copies of it than anybody looks at. */
 START_TEST(knows_a_card_of_many_equal_files_by_content)
 {
@@ -395,7 +425,8 @@ END_TEST
 
 HR_SUITE_TIMED("offload/offload", 60, delivers_a_bag_to_every_place_and_says_why_it_is_not_safe, copies_nothing_twice,
                copies_anew_what_has_vanished_from_a_place, lets_content_decide_when_only_the_time_has_changed,
-               finishes_a_bag_whose_last_row_only_the_ledger_remembers, knows_a_card_of_many_equal_files_by_content,
+               finishes_a_bag_whose_last_row_only_the_ledger_remembers,
+               remembers_of_a_run_what_it_has_proven_not_what_it_has_read, knows_a_card_of_many_equal_files_by_content,
                skips_nothing_by_name_on_a_card_whose_counter_began_again,
                is_told_by_verified_bags_after_the_ledger_is_lost, leaves_a_bag_in_which_a_run_works_to_that_run,
                answers_safe_from_the_ledger_and_the_card_as_it_is_now, tells_how_far_it_is_where_content_must_decide,

@@ -64,7 +64,8 @@ enum {
 struct hr_forecast_card {
     double files, bytes; /* that are to be read */
     struct hr_speed read;
-    unsigned link; /* cards of one link are read one after the other; 0: one of its own */
+    unsigned link;   /* cards of one link are read one after the other; 0: one of its own */
+    double readings; /* how often each file is read; 0: once */
 };
 #define HR_TOGETHER_BESIDE 1.4 /* of `together`, below */
 struct hr_forecast_place {
@@ -98,6 +99,9 @@ struct hr_forecast_job {
     double last_bytes;         /* of the last file: no place reads it back before all is written; 0: left out */
     double scale; /* of all times: what past runs like it took, in what these speeds say of them; 0: not known */
 };
+
+/* Seconds of all readings of the card. */
+HR_API double hr_forecast_card_seconds(const struct hr_forecast_card *card);
 
 /* What a forecast rests on. */
 enum hr_forecast_basis {

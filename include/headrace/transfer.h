@@ -118,7 +118,7 @@ struct hr_sink_progress {
 struct hr_transfer_progress {
     int64_t elapsed_ns;
     struct hr_stage_count read, digested; /* digested: the slowest digest asked for */
-    uint64_t bytes_of_card[HR_CARDS_MAX]; /* read */
+    uint64_t bytes_of_card[HR_CARDS_MAX]; /* that it gave, in second readings too */
     uint32_t pool_blocks, free_blocks;    /* of 1 MiB; none free: the cards wait for a place */
     bool is_last;                         /* the run is over */
     size_t sink_count;

@@ -42,7 +42,7 @@ static void bottleneck(struct json_writer *json, const char *key, const struct h
 }
 
 static void work(struct json_writer *json, const char *name, const char *device, const struct hr_speed *speed,
-                 double files, double bytes)
+                 double seconds)
 {
     json_open(json, NULL, '{');
     json_text(json, "stage", name);
@@ -50,7 +50,7 @@ static void work(struct json_writer *json, const char *name, const char *device,
     json_decimal(json, "rate_MB_s", speed->bytes_per_s / 1e6, 1);
     json_decimal(json, "file_cost_ms", speed->file_s * 1e3, 3);
     json_bool(json, "is_measured", speed->is_measured);
-    json_decimal(json, "seconds", hr_speed_seconds(speed, files, bytes), 3);
+    json_decimal(json, "seconds", seconds, 3);
     json_close(json);
 }
 
@@ -59,11 +59,13 @@ static void works(struct json_writer *json, const struct hr_offload_plan *plan)
     const struct hr_forecast_job *job = &plan->foreseen->job;
     json_open(json, "stages", '[');
     for (size_t i = 0; i < job->card_count; i++)
-        work(json, "read", plan->cards[i].path, &job->cards[i].read, job->cards[i].files, job->cards[i].bytes);
+        work(json, "read", plan->cards[i].path, &job->cards[i].read, hr_forecast_card_seconds(&job->cards[i]));
     for (size_t i = 0; i < job->place_count; i++) {
         const struct hr_forecast_place *place = &job->places[i];
-        work(json, "write", plan->places[i].path, &place->write, place->files, place->bytes);
-        work(json, "read back", plan->places[i].path, &place->read_back, place->files, place->bytes);
+        work(json, "write", plan->places[i].path, &place->write,
+             hr_speed_seconds(&place->write, place->files, place->bytes));
+        work(json, "read back", plan->places[i].path, &place->read_back,
+             hr_speed_seconds(&place->read_back, place->files, place->bytes));
     }
     json_close(json);
 }

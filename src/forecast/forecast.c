@@ -41,6 +41,16 @@ static bool is_measured(const struct hr_speed *speed)
     return speed->is_measured && speed->bytes_per_s > 0;
 }
 
+static double readings_of(const struct hr_forecast_card *card)
+{
+    return fmax(1, card->readings);
+}
+
+double hr_forecast_card_seconds(const struct hr_forecast_card *card)
+{
+    return readings_of(card) * hr_speed_seconds(&card->read, card->files, card->bytes);
+}
+
 /* The cards of one link, from its first on; 0: `first` is not its first. */
 static double reading_seconds(const struct hr_forecast_job *job, size_t first)
 {
@@ -50,7 +60,7 @@ static double reading_seconds(const struct hr_forecast_job *job, size_t first)
         bool is_of_it = i == first || is_shared(card->link, job->cards[first].link);
         if (is_of_it && i < first)
             return 0;
-        seconds += is_of_it ? hr_speed_seconds(&card->read, card->files, card->bytes) : 0;
+        seconds += is_of_it ? hr_forecast_card_seconds(card) : 0;
     }
     return seconds;
 }
@@ -155,7 +165,8 @@ static void add_link(struct draft *draft, const struct hr_forecast_job *job, con
 {
     double copied = 0, read_back = 0;
     for (size_t i = 0; i < job->card_count; i++)
-        copied += hr_forecast_crosses(job, job->cards[i].link, link->link) ? job->cards[i].bytes : 0;
+        if (hr_forecast_crosses(job, job->cards[i].link, link->link))
+            copied += readings_of(&job->cards[i]) * job->cards[i].bytes;
     for (size_t i = 0; i < job->place_count; i++) {
         const struct hr_forecast_place *place = &job->places[i];
         if (!hr_forecast_crosses(job, place->link, link->link))

@@ -78,7 +78,7 @@ static double less(double all, uint64_t done)
 /* Files of a card are taken to be of one size here: what is read of each is not told. */
 static void set_card_left(struct hr_forecast_card *card, uint64_t read_bytes)
 {
-    double bytes = less(card->bytes, read_bytes);
+    double readings = fmax(1, card->readings), bytes = less(readings * card->bytes, read_bytes) / readings;
     card->files = card->bytes > 0 ? card->files * bytes / card->bytes : 0;
     card->bytes = bytes;
 }

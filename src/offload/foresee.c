@@ -69,10 +69,10 @@ static void add_card(struct hr_offload *offload, size_t index, struct hr_ledger 
     const struct hr_offload_card *card = &offload->cards[index];
     const struct hr_plan_card *plan = &offload->plan_cards[index];
     struct hr_forecast_job *job = &offload->foreseen.job;
-    double readings = offload->options.reread_card ? 2 : 1;
     job->cards[job->card_count++] =
-        (struct hr_forecast_card){.files = readings * (double)plan->files_to_copy,
-                                  .bytes = readings * (double)plan->bytes_to_copy,
+        (struct hr_forecast_card){.files = (double)plan->files_to_copy,
+                                  .bytes = (double)plan->bytes_to_copy,
+                                  .readings = offload->options.reread_card ? 2 : 1,
                                   .read = hr__past_speed(ledger, &card->timed, HR_DIRECTION_READ),
                                   .link = card->link + 1};
     add_link(job, card->link + 1, card->timed.link.ceiling_bytes_per_s);

@@ -172,8 +172,10 @@ static enum hr_status read_again(struct feed *feed, uint32_t item, const struct 
         if (hr_cancel_requested(engine->cancel))
             return HR_CANCELLED;
         status = hr_card_reader_read(&got, feed->reader, feed->spare, HR_BLOCK_BYTES, fault);
-        if (!status)
+        if (!status) {
             hr_hasher_update(feed->hasher, feed->spare, got);
+            atomic_fetch_add(&engine->bytes_of_card[engine->job->items[item].card], got);
+        }
     }
     if (!status)
         status = hr_card_reader_end(feed->reader, fault);

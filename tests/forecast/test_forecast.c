@@ -190,7 +190,7 @@ START_TEST(adds_up_what_shares_a_link_or_a_device)
     struct hr_forecast_job job = job_of(1, 1000 * MB, 2);
     job.card_count = 3;
     for (size_t i = 0; i < 3; i++)
-        job.cards[i] = (struct hr_forecast_card){1, 1000 * MB, {.bytes_per_s = 100 * MB}, i < 2 ? 7 : 0};
+        job.cards[i] = (struct hr_forecast_card){1, 1000 * MB, {.bytes_per_s = 100 * MB}, i < 2 ? 7 : 0, 1};
     for (size_t i = 0; i < 2; i++) {
         job.places[i] = (struct hr_forecast_place){.bytes = 3000 * MB, .device = 4, .link = 9};
         set_place(&job.places[i], 300, 300);
@@ -216,6 +216,26 @@ START_TEST(adds_up_what_shares_a_link_or_a_device)
 }
 END_TEST
 
+/* 1,000 MB of a card at 100 MB/s, read twice; the link carries both readings, digests are made of one. */
+START_TEST(reads_a_card_as_often_as_it_is_told)
+{
+    struct hr_forecast_job job = job_of(10, 1000 * MB, 0);
+    job.cards[0] = (struct hr_forecast_card){10, 1000 * MB, {.bytes_per_s = 100 * MB, .file_s = 0.5}, 7, 2};
+    job.links[job.link_count++] = (struct hr_forecast_link){7, 125 * MB, 0};
+    job.digest_bytes_per_s = 500 * MB;
+    struct hr_forecast forecast = make(&job);
+    static const struct hr_forecast_stage expected[] = {
+        {HR_LIMIT_CARD, 0, 30}, {HR_LIMIT_LINK, 7, 16}, {HR_LIMIT_DIGEST, 0, 2}};
+    ck_assert_uint_eq(forecast.stage_count, sizeof expected / sizeof *expected);
+    for (size_t i = 0; i < forecast.stage_count; i++) {
+        ck_assert_int_eq(forecast.stages[i].kind, expected[i].kind);
+        ck_assert_double_eq_tol(forecast.stages[i].seconds, expected[i].seconds, 1e-9);
+    }
+    ck_assert_double_eq_tol(hr_forecast_card_seconds(&job.cards[0]), 30, 1e-9);
+    ck_assert_uint_eq(fits(&job, 10, 100 * MB, 15.1, 1), 5);
+}
+END_TEST
+
 /* Two cards of 1,000 MB in readers on one hub of 100 MB/s, which hangs with the place on one of 160: 2,000 MB take 20 s
  * over the inner hub, and with what is written and read back 6,000 MB take 37.5 s over the outer one. */
 START_TEST(adds_up_what_crosses_a_hub)
@@ -223,7 +243,7 @@ START_TEST(adds_up_what_crosses_a_hub)
     struct hr_forecast_job job = job_of(1, 2000 * MB, 1);
     job.card_count = 2;
     for (unsigned i = 0; i < 2; i++) {
-        job.cards[i] = (struct hr_forecast_card){1, 1000 * MB, {.bytes_per_s = 90 * MB}, i + 1};
+        job.cards[i] = (struct hr_forecast_card){1, 1000 * MB, {.bytes_per_s = 90 * MB}, i + 1, 1};
         job.links[job.link_count++] = (struct hr_forecast_link){i + 1, 95 * MB, 20};
     }
     set_place(&job.places[0], 400, 400);
@@ -411,7 +431,7 @@ HR_SUITE("forecast/forecast", writes_and_reads_back_each_frame_on_one_device, ta
          fits_a_file_only_if_it_can_be_read_back_after_the_last_byte, is_held_up_by_the_slowest_of_devices_side_by_side,
          follows_how_the_engine_reads_back_from_each_kind_of_drive,
          agrees_with_the_bounds_of_offloads_that_were_measured, adds_up_what_shares_a_link_or_a_device,
-         adds_up_what_crosses_a_hub, lets_places_of_one_device_share_its_fast_cache,
-         reads_back_what_stands_there_already, takes_no_time_for_nothing_and_knows_nothing_of_unknown_speeds,
-         never_takes_less_time_for_more_bytes, never_takes_less_time_for_a_slower_stage,
-         names_next_what_holds_up_when_the_first_takes_no_time)
+         reads_a_card_as_often_as_it_is_told, adds_up_what_crosses_a_hub,
+         lets_places_of_one_device_share_its_fast_cache, reads_back_what_stands_there_already,
+         takes_no_time_for_nothing_and_knows_nothing_of_unknown_speeds, never_takes_less_time_for_more_bytes,
+         never_takes_less_time_for_a_slower_stage, names_next_what_holds_up_when_the_first_takes_no_time)

@@ -333,6 +333,13 @@ START_TEST(foresees_a_plan_by_the_speeds_the_ledger_has_of_its_devices)
     ck_assert_double_eq_tol(foreseen->job.places[1].write.bytes_per_s, 11 * MB, 1);
     ck_assert_double_eq_tol(foreseen->job.places[1].read_back.bytes_per_s, 12 * MB, 1);
     ck_assert_double_ge(foreseen->forecast.verified_s, 6); /* three files, twice half a second in each of two places */
+    double once_s = hr_forecast_card_seconds(&foreseen->job.cards[0]), bytes = foreseen->job.cards[0].bytes;
+    hr_offload_destroy(offload);
+    ground.options.reread_card = true;
+    offload = ground_prepare(&ground);
+    foreseen = hr_offload_plan(offload)->foreseen;
+    ck_assert_double_eq_tol(hr_forecast_card_seconds(&foreseen->job.cards[0]), 2 * once_s, 1e-9);
+    ck_assert_double_eq_tol(foreseen->job.cards[0].bytes, bytes, 1e-9);
     hr_offload_destroy(offload);
     free(disks);
     hr__volume_finish(&volume);

@@ -365,6 +365,8 @@ START_TEST(reads_the_card_a_second_time_when_asked)
     fixture.job.reread_card = true;
     ck_assert_int_eq(fixture_run(&fixture, NULL), HR_OK);
     ck_assert_uint_eq(fixture.settled, FILES);
+    ck_assert_uint_eq(fixture.last.read.bytes, fixture.inventory->total_bytes);
+    ck_assert_uint_eq(fixture.last.bytes_of_card[0], 2 * fixture.inventory->total_bytes);
     fixture_end(&fixture);
 }
 END_TEST

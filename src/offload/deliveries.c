@@ -162,13 +162,24 @@ static void finish_bags(struct hr_carry *carry, size_t index, struct ending *end
     }
 }
 
+/* That any bag of the card may hold, of the run before and of this one. */
+static size_t most_rows(const struct hr_carry *carry, size_t index)
+{
+    size_t resumed = 0;
+    for (size_t place = 0; place < carry->job.sink_count; place++) {
+        size_t here = carry->offload->cards[index].deliveries[place].resumed_files;
+        resumed = here > resumed ? here : resumed;
+    }
+    return resumed + carry->job_cards[index].item_count;
+}
+
 /* A card that was pulled before a place had all of it, a run that was stopped and a place that failed may be gone on
  * with; a file that cannot be read after all attempts must not keep the rest from being a bag that proves itself. */
 void hr__deliveries_end(struct hr_carry *carry, size_t index)
 {
     struct hr_offload_card *card = &carry->offload->cards[index];
     struct ending endings[FINISHED_AT_ONCE];
-    size_t count = 0, at_once = carry->job_cards[index].item_count < VERY_MANY_FILES ? FINISHED_AT_ONCE : 1;
+    size_t count = 0, at_once = most_rows(carry, index) < VERY_MANY_FILES ? FINISHED_AT_ONCE : 1;
     for (size_t place = 0; place < carry->job.sink_count; place++) {
         struct hr_delivery *delivery = &card->deliveries[place];
         if (!is_begun(carry, index, place))

@@ -19,10 +19,13 @@ static enum hr_status begin_bag(struct hr_carry *carry, size_t index, size_t pla
     return hr_bag_create(&delivery->bag, carry->offload->places[place].path, &label, fault);
 }
 
-/* A run that was killed may have lost what it told the ledger last; the bag's journal has it. */
+/* A run that was killed may have lost what it told the ledger last; the bag's journal has it. Of a card like many
+ * others the journal may speak of another: what of it is this card's is proven anew, or the ledger knows it. */
 static void record_resumed(struct hr_carry *carry, size_t index, const struct hr_delivery *delivery)
 {
     size_t count;
+    if (hr_card_identity_is_weak(carry->offload->cards[index].card))
+        return;
     const struct hr_bag_file *rows = hr_bag_files(delivery->bag, &count);
     for (size_t i = 0; i < count; i++)
         hr__carry_ledger_row(carry, index, &rows[i], delivery->ledger_bag);

@@ -69,20 +69,36 @@ static bool fits_card(struct names *names, const struct hr_bag *bag)
     return true;
 }
 
+/* A card like many others may be another than the one the row was written for: it is taken for no more than a final
+ * name, unless the ledger was asked by content and knows the file in this place. */
+static void note_row(struct hr_offload_card *card, size_t file, size_t place, const struct hr_bag_file *row)
+{
+    struct hr_delivery *delivery = &card->deliveries[place];
+    uint8_t bit = (uint8_t)(1u << place);
+    bool is_weak = hr_card_identity_is_weak(card->card);
+    if (is_weak && !(card->in_places[file] & bit)) {
+        card->unproven[file] |= bit;
+        delivery->loose_files++;
+        delivery->loose_bytes += row->size_bytes;
+        return;
+    }
+    if (!is_weak)
+        hr__known_note(&card->known, file, delivery->drive, row->proof, row->proven_at_ns);
+    card->in_places[file] |= bit;
+    delivery->resumed_files++;
+}
+
 /* A final name without a row is read back whatever else is known of the file, for it will stand in the bag: the ledger
  * may remember the very copy whose row a power cut took, or another of the same content. */
 static void note(struct hr_offload_card *card, const struct names *names, size_t place)
 {
-    const struct hr_delivery *delivery = &card->deliveries[place];
+    struct hr_delivery *delivery = &card->deliveries[place];
     uint8_t bit = (uint8_t)(1u << place);
     size_t row_count, loose_count;
     const struct hr_bag_file *rows = hr_bag_files(delivery->bag, &row_count);
     char *const *loose = hr_bag_loose(delivery->bag, &loose_count);
-    for (size_t i = 0; i < row_count; i++) {
-        size_t file = (size_t)(names_find(names, rows[i].path) - card->inventory->files);
-        card->in_places[file] |= bit;
-        hr__known_note(&card->known, file, delivery->drive, rows[i].proof, rows[i].proven_at_ns);
-    }
+    for (size_t i = 0; i < row_count; i++)
+        note_row(card, (size_t)(names_find(names, rows[i].path) - card->inventory->files), place, &rows[i]);
     for (size_t i = 0; i < loose_count; i++) {
         const struct hr_card_file *found = names_find(names, loose[i]);
         if (!found)
@@ -92,6 +108,8 @@ static void note(struct hr_offload_card *card, const struct names *names, size_t
         card->in_places[file] &= (uint8_t)~bit;
         hr__known_forget(&card->known, file, delivery->drive);
     }
+    delivery->loose_files += loose_count;
+    delivery->loose_bytes += hr_bag_loose_bytes(delivery->bag);
 }
 
 static enum hr_status take_note(struct hr_offload *offload, struct hr_offload_card *card, size_t place,
@@ -102,9 +120,6 @@ static enum hr_status take_note(struct hr_offload *offload, struct hr_offload_ca
     enum hr_status status = names_init(&names, card->inventory, fault);
     if (!status && fits_card(&names, delivery->bag)) {
         note(card, &names, place);
-        hr_bag_files(delivery->bag, &delivery->resumed_files);
-        hr_bag_loose(delivery->bag, &delivery->loose_files);
-        delivery->loose_bytes = hr_bag_loose_bytes(delivery->bag);
         hr_bag_forget_files(delivery->bag); /* so that one place's rows are in memory at a time */
     } else {
         hr_bag_close(delivery->bag);

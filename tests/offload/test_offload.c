@@ -5,6 +5,8 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
+#include "card/card_state.h"
+#include "offload/interrupted.h"
 #include "offload_fixture.h"
 #include "platform/file.h"
 #include "platform/folder.h"
@@ -113,6 +115,69 @@ START_TEST(finishes_a_bag_whose_last_row_only_the_ledger_remembers)
     ck_assert_uint_eq(ground_count(&ground, "place1", "bagit.txt"), 1);
     hr_offload_destroy(offload);
     free(rows);
+    ground_end(&ground);
+}
+END_TEST
+
+/* A whole bag in place0 that was not finished, and a ledger that knows nothing: as `hr_offload_prepare` looks at it for
+ * a card whose identity is weak or not. */
+static struct hr_offload *look_at_interrupted(struct ground *ground, bool is_weak)
+{
+    hr_offload_destroy(ground_run(ground));
+    ck_assert_int_eq(unlink(ground->ledger), 0);
+    struct hr_offload *offload = ground_prepare(ground);
+    struct hr_offload_card *card = &offload->cards[0];
+    ck_assert_int_eq(unlink(ground_find(ground, "place0", "bagit.txt")), 0);
+    card->card->identity_is_weak = is_weak;
+    ck_assert_int_eq(hr__interrupted_look(offload, card, 0, NULL), HR_OK);
+    ck_assert_ptr_nonnull(card->deliveries[0].bag);
+    return offload;
+}
+
+START_TEST(believes_rows_of_an_interrupted_bag_only_of_a_card_like_no_other)
+{
+    for (int is_weak = 0; is_weak < 2; is_weak++) {
+        struct ground ground;
+        ground_begin(&ground);
+        struct hr_offload *offload = look_at_interrupted(&ground, is_weak);
+        const struct hr_offload_card *card = &offload->cards[0];
+        for (size_t i = 0; i < card->inventory->file_count; i++) {
+            ck_assert_uint_eq(card->in_places[i], is_weak ? 0 : 1);
+            ck_assert_uint_eq(card->unproven[i], is_weak ? 1 : 0);
+            ck_assert(!is_weak || !(card->known.proven[i] | card->known.cached[i]));
+        }
+        ck_assert_uint_eq(card->deliveries[0].resumed_files, is_weak ? 0 : 3);
+        ck_assert_uint_eq(card->deliveries[0].loose_files, is_weak ? 3 : 0);
+        ck_assert_uint_eq(card->deliveries[0].loose_bytes, is_weak ? card->inventory->total_bytes : 0);
+        hr_offload_destroy(offload);
+        ground_end(&ground);
+    }
+}
+END_TEST
+
+/* The other card's file has the name, the size and the time of the first one's. */
+START_TEST(copies_the_file_of_another_card_of_the_same_identity)
+{
+    struct ground ground;
+    struct hr_bag_report *report;
+    const struct hr_bag_verify_options options = {0};
+    char found[16] = "";
+    ground_begin(&ground);
+    struct hr_offload *offload = look_at_interrupted(&ground, true);
+    ground_write(&ground, "card/DCIM/100NMERE/NMA_0002.JPG", "SECOND", 1778900010);
+    ck_assert_int_eq(hr_offload_run(offload, NULL, NULL, NULL), HR_OK);
+    ck_assert_uint_eq(hr_offload_result(offload)->cards[0].places[0].files_proven, 3);
+    FILE *file = fopen(ground_find(&ground, "place0", "NMA_0002.JPG"), "r");
+    ck_assert_ptr_nonnull(fgets(found, sizeof found, file));
+    fclose(file);
+    ck_assert_str_eq(found, "SECOND");
+    char *bag = strdup(ground_find(&ground, "place0", "bagit.txt"));
+    *strrchr(bag, '/') = '\0';
+    ck_assert_int_eq(hr_bag_verify(&report, bag, &options, NULL, NULL), HR_OK);
+    ck_assert_int_eq(report->verdict, HR_BAG_VALID);
+    hr_bag_report_destroy(report);
+    free(bag);
+    hr_offload_destroy(offload);
     ground_end(&ground);
 }
 END_TEST
@@ -426,6 +491,8 @@ END_TEST
 HR_SUITE_TIMED("offload/offload", 60, delivers_a_bag_to_every_place_and_says_why_it_is_not_safe, copies_nothing_twice,
                copies_anew_what_has_vanished_from_a_place, lets_content_decide_when_only_the_time_has_changed,
                finishes_a_bag_whose_last_row_only_the_ledger_remembers,
+               believes_rows_of_an_interrupted_bag_only_of_a_card_like_no_other,
+               copies_the_file_of_another_card_of_the_same_identity,
                remembers_of_a_run_what_it_has_proven_not_what_it_has_read, knows_a_card_of_many_equal_files_by_content,
                skips_nothing_by_name_on_a_card_whose_counter_began_again,
                is_told_by_verified_bags_after_the_ledger_is_lost, leaves_a_bag_in_which_a_run_works_to_that_run,

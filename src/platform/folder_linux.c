@@ -46,9 +46,10 @@ bool hr__folder_can_sync_volume(void)
     return true;
 }
 
+/* On FAT and NTFS syncfs does not empty the drive's own cache, which fsync does of anything. */
 enum hr_status hr__folder_sync_volume(const struct hr_folder *folder, struct hr_fault *fault)
 {
-    if (syncfs(folder->descriptor) != 0)
+    if (syncfs(folder->descriptor) != 0 || fsync(folder->descriptor) != 0)
         return hr__system_fault(fault, errno, "cannot make durable the volume of", folder->path);
     return HR_OK;
 }

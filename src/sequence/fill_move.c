@@ -205,8 +205,8 @@ static void say_moved(const struct moving *moving)
         return;
     hr__fill_say(moving->site, hr__format_counted(count, moving->moved, "file"));
     hr__text_append(&moving->site->sentence,
-                    " left the bags: on this drive they stand in sequences alone, with their digests, and count no "
-                    "more as copies of the card");
+                    " left the bags: on this drive they stand in sequences alone, with their digests, and no more "
+                    "count as copies of the card when it is looked at");
 }
 
 enum hr_status hr__fill_move(struct hr_fill_site *site, const struct hr_filling *filling)

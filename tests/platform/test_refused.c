@@ -184,6 +184,14 @@ static void fail_to_sync(void *memory)
     ck_assert_int_eq(hr__file_close(&file, NULL), HR_OK);
 }
 
+/* syncfs itself does all that is asked of it. */
+static void fail_to_empty_the_drive(void *memory)
+{
+    const struct scratch *scratch = memory;
+    enum hr_status wanted = hr__folder_can_sync_volume() ? HR_IO : HR_UNSUPPORTED;
+    ck_assert_int_eq(hr__folder_sync_volume(&scratch->folder, NULL), wanted);
+}
+
 START_TEST(tells_every_sync_that_failed)
 {
     struct scratch scratch;
@@ -191,6 +199,7 @@ START_TEST(tells_every_sync_that_failed)
     scratch_write_text(&scratch, "a", "x");
     scratch_write_text(&scratch, "folder/x", "");
     RUN_REFUSED(fail_to_sync, &scratch, {.call = SYS_syncfs, .error = EIO}, {.call = SYS_fsync, .error = ENOSPC});
+    RUN_REFUSED(fail_to_empty_the_drive, &scratch, {.call = SYS_fsync, .error = EIO});
     scratch_end(&scratch);
 }
 END_TEST

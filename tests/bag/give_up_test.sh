@@ -5,6 +5,7 @@
 set -eu
 tool=$HEADRACE_BUILD/tests/bag/bag_tool
 . "$HEADRACE_SOURCE/tests/support/tap.sh"
+. "$HEADRACE_SOURCE/tests/support/able.sh"
 scratch=$(mktemp -d "$HEADRACE_BUILD/give-up-XXXXXX")
 trap 'rm -rf "$scratch"' EXIT
 
@@ -32,11 +33,15 @@ at() {
 		'DCIM/100NORTH/NM_A0003, "push-back".JPG'
 }
 
+# A build that does not know how names are kept here lets a file go once its copy is proven: it may stand twice then.
+twice=
+able volumes || twice=-u
+
 every_file_stands_once_and_right() {
 	find "$bag/data" "$play" -name 'NM_*' 2>/dev/null | while read -r file; do
 		[ "NM_$(cat "$file")" = "${file##*/}" ] && echo "${file##*/}"
 	done >"$scratch/standing"
-	sort "$scratch/standing" | diff - "$scratch/all"
+	sort $twice "$scratch/standing" | diff - "$scratch/all"
 }
 ls "$scratch/card/DCIM/100NORTH" | sort >"$scratch/all"
 

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: ISC */
 /* Everything that can be known to go wrong before a byte is written, each in one sentence that says what to do. */
+#include <stdlib.h>
 #include <string.h>
 
 #include "base/fault.h"
@@ -10,6 +11,7 @@
 
 #include "offload/preflight_drives.h"
 #include "offload/preflight_names.h"
+#include "platform/folder.h"
 
 enum { JOB_MAX_BYTES = 200 };
 
@@ -140,6 +142,27 @@ static enum hr_status check_largest(struct hr_offload *offload, size_t place)
     return HR_OK;
 }
 
+/* The job's folder, or the place where that is to be made. */
+static enum hr_status check_access(struct hr_offload *offload, size_t place, const struct hr_offload_card *card)
+{
+    const struct hr_offload_place *here = &offload->places[place];
+    if (card->deliveries[place].files_to_copy == 0)
+        return HR_OK;
+    char *job = hr__path_join(here->path, card->job);
+    if (!job)
+        return HR_NOMEM;
+    enum hr_status access = hr__folder_may_fill(job);
+    bool is_there = access != HR_NOT_FOUND;
+    if (!is_there)
+        access = hr__folder_may_fill(here->path);
+    free(job);
+    if (access != HR_DENIED)
+        return HR_OK;
+    return hr__say(&offload->refusals,
+                   "Place %s: you may not write in %s%s: name another folder, or have its owner let you.", here->given,
+                   is_there ? "its folder " : "it", is_there ? card->job : "");
+}
+
 static enum hr_status check_place(struct hr_offload *offload, size_t place)
 {
     struct hr_offload_place *here = &offload->places[place];
@@ -155,6 +178,8 @@ static enum hr_status check_place(struct hr_offload *offload, size_t place)
         status = check_largest(offload, place);
     if (!status)
         status = check_room(offload, place);
+    for (size_t i = 0; i < offload->card_count && !status; i++)
+        status = check_access(offload, place, &offload->cards[i]);
     for (size_t i = 0; i < offload->card_count && !status; i++)
         status = hr__preflight_names(offload, place, i);
     return status;

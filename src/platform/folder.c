@@ -202,6 +202,11 @@ enum hr_status hr__path_resolve(char **out, const char *path, struct hr_fault *f
     return HR_OK;
 }
 
+enum hr_status hr__folder_may_fill(const char *path)
+{
+    return faccessat(AT_FDCWD, path, W_OK | X_OK, AT_EACCESS) == 0 ? HR_OK : hr__status_of_errno(errno);
+}
+
 enum hr_status hr__folder_lock(const struct hr_folder *folder, struct hr_fault *fault)
 {
     if (flock(folder->descriptor, LOCK_EX | LOCK_NB) == 0)

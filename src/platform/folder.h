@@ -99,6 +99,10 @@ void hr__entries_free(struct hr_entry *entries, size_t count);
 /* Absolute path with links resolved, as the system sees it; the caller frees. */
 HR_MUST_USE enum hr_status hr__path_resolve(char **out, const char *path, struct hr_fault *fault);
 
+/* May this user make files in the folder at `path`, as far as owner and mode tell? HR_DENIED, HR_NOT_FOUND, or what
+ * else looking says. */
+HR_MUST_USE enum hr_status hr__folder_may_fill(const char *path);
+
 /* The lock of one run on a folder: made with the folder's own descriptor, gone with the process. HR_BUSY when another
  * holds it. */
 HR_MUST_USE enum hr_status hr__folder_lock(const struct hr_folder *folder, struct hr_fault *fault);

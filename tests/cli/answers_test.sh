@@ -245,6 +245,25 @@ a_folder_nobody_may_look_into_is_told_and_is_status_1() {
 }
 tap a_folder_nobody_may_look_into_is_told_and_is_status_1
 
+a_place_one_may_not_write_in_is_refused() {
+	mkdir -p closed/Northmere
+	chmod 755 "$scratch"
+	chmod a-w closed closed/Northmere
+	as=
+	[ "$(id -u)" != 0 ] || as='setpriv --reuid=65534 --regid=65534 --clear-groups'
+	# shellcheck disable=SC2086 # a list of words
+	answers 4 $as headrace offload card --to closed --job Northmere --same-device
+	grep '^headrace: refused: Place closed: you may not write in its folder Northmere: ' err
+	# shellcheck disable=SC2086 # a list of words
+	answers 4 $as headrace offload card --to closed --job Another --same-device
+	grep '^headrace: refused: Place closed: you may not write in it: ' err
+	chmod 777 closed/Northmere
+	# shellcheck disable=SC2086 # a list of words
+	answers 0 $as headrace offload card --to closed --job Northmere --same-device --dry-run
+	[ -z "$(find closed -type f)" ]
+}
+tap a_place_one_may_not_write_in_is_refused
+
 # The system itself says no to files over 4 MB, as to a drive's limit nobody could foresee.
 a_file_that_fails_is_named_with_its_place_and_is_status_1() {
 	mkdir -p large/DCIM/100NMERE

@@ -43,7 +43,7 @@ struct hr_feed {
 
 struct hr_digest_worker {
     struct hr_engine *engine;
-    struct hr_hasher *hasher; /* its own */
+    struct hr_hasher *hashers[HR_FEEDS_MAX]; /* its own, one a feed: their pieces come mixed */
     struct hr_piece_queue queue;
     struct hr_thread thread;
 };

@@ -146,6 +146,16 @@ static enum hr_status run_passes(struct hr_engine *engine, struct hr_fault *faul
     return status;
 }
 
+static enum hr_status init_digester(struct hr_digest_worker *worker, struct hr_engine *engine, struct hr_fault *fault)
+{
+    enum hr_status status = HR_OK;
+    worker->engine = engine;
+    hr__piece_queue_init(&worker->queue);
+    for (size_t feed = 0; feed < engine->feed_count && !status; feed++)
+        status = hr_hasher_create(&worker->hashers[feed], HR_DIGEST_SHA256, fault);
+    return status;
+}
+
 static enum hr_status init_digesters(struct hr_engine *engine, struct hr_fault *fault)
 {
     size_t count = hr__digest_worker_count();
@@ -155,15 +165,8 @@ static enum hr_status init_digesters(struct hr_engine *engine, struct hr_fault *
     engine->digesters = calloc(count, sizeof *engine->digesters);
     if (!engine->digesters)
         return hr__fault_nomem(fault, "the digest workers");
-    for (size_t i = 0; i < count && !status; i++) {
-        struct hr_digest_worker *worker = &engine->digesters[i];
-        worker->engine = engine;
-        status = hr_hasher_create(&worker->hasher, HR_DIGEST_SHA256, fault);
-        if (!status) {
-            hr__piece_queue_init(&worker->queue);
-            engine->digester_count++;
-        }
-    }
+    while (engine->digester_count < count && !status)
+        status = init_digester(&engine->digesters[engine->digester_count++], engine, fault);
     return status;
 }
 
@@ -232,7 +235,8 @@ static void finish(struct hr_engine *engine)
     }
     for (size_t i = 0; i < engine->digester_count; i++) {
         hr__piece_queue_finish(&engine->digesters[i].queue);
-        hr_hasher_destroy(engine->digesters[i].hasher);
+        for (size_t feed = 0; feed < engine->feed_count; feed++)
+            hr_hasher_destroy(engine->digesters[i].hashers[feed]);
     }
     free(engine->places);
     free(engine->digesters);

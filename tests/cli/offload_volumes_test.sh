@@ -72,6 +72,20 @@ ends_in_safe_with_bags_that_others_can_check() {
 	grep -q '</svg>' rates.svg
 }
 
+# Frames of several blocks each, whose bytes pass the same threads mixed.
+reads_two_cards_at_once_and_mixes_nothing() {
+	ground --frames 20 --bytes 3000000
+	media_ext4 second 200
+	"$demo_card" --out second --seed 8 --frames 20 --bytes 3000000
+	media_drop second
+	"$headrace" offload card second --to ssd --to backup $same_device --job "Cup final" --cards-at-once 2
+	[ "$(find ssd -name bagit.txt | wc -l)" = 2 ]
+	bags_are_right
+	"$headrace" verify ssd backup
+	expect_safe card
+	expect_safe second
+}
+
 finds_one_flipped_bit_a_year_later() {
 	ground
 	offload --quiet
@@ -212,7 +226,7 @@ writes_nothing_on_a_dry_run() {
 }
 
 tap_if "exfat throttle" ends_in_safe_with_bags_that_others_can_check finds_one_flipped_bit_a_year_later \
-	counts_only_what_stands_on_a_drive_that_is_here \
+	reads_two_cards_at_once_and_mixes_nothing counts_only_what_stands_on_a_drive_that_is_here \
 	goes_on_after_kill_nine goes_on_after_the_card_was_pulled \
 	keeps_the_other_place_when_one_is_pulled refuses_a_place_without_room_before_writing goes_on_in_a_place_that_is_nearly_full \
 	stops_on_interrupt_and_dies_of_it copies_nothing_a_second_time \

@@ -59,7 +59,7 @@ START_TEST(calls_a_card_free_only_when_no_copy_is_missing_where_a_place_still_wo
 }
 END_TEST
 
-/* Three cards of some small files and a large one, and two places. */
+/* Three cards of some small files and three large ones, and two places. */
 enum { CARDS = 3, FILES = 40, PLACES = 2 };
 
 struct cards {
@@ -115,7 +115,7 @@ static void cards_begin(struct cards *cards)
         for (unsigned i = 0; i < FILES; i++) {
             char path[100];
             snprintf(path, sizeof path, "card%u/DCIM/100NMERE/NMA_%04u.JPG", card, i);
-            fixture_write(&cards->fixture, path, i == 7 ? (5 << 20) + 3 : 9000 + 100 * i, card * FILES + i);
+            fixture_write(&cards->fixture, path, i % 13 == 7 ? (5 << 20) + 3 : 9000 + 100 * i, card * FILES + i);
         }
         add_card(cards, card);
     }
@@ -168,6 +168,29 @@ static void run_cards(struct cards *cards)
     ck_assert_int_eq(hr_transfer_run(&cards->job, &observer, NULL, NULL), HR_OK);
 }
 
+/* Their pieces pass the digest workers mixed. */
+static void expect_digests(const struct cards *cards)
+{
+    enum { SIZE_MAX_BYTES = 6 << 20 };
+    struct hr_hasher *hasher;
+    unsigned char *bytes = malloc(SIZE_MAX_BYTES);
+    ck_assert_int_eq(hr_hasher_create(&hasher, HR_DIGEST_SHA256, NULL), HR_OK);
+    for (size_t i = 0; i < cards->job.item_count; i++) {
+        const struct hr_transfer_item *item = &cards->job.items[i];
+        char path[300];
+        snprintf(path, sizeof path, "card%u/%s", item->card, item->file->path);
+        FILE *file = fopen(fixture_path(&cards->fixture, path), "rb");
+        ck_assert_ptr_nonnull(file);
+        hr_hasher_restart(hasher);
+        hr_hasher_update(hasher, bytes, fread(bytes, 1, SIZE_MAX_BYTES, file));
+        fclose(file);
+        struct hr_digest wanted = hr_hasher_finish(hasher);
+        ck_assert_msg(hr_digest_equal(&wanted, &item->sha256), "%s: another SHA-256", path);
+    }
+    hr_hasher_destroy(hasher);
+    free(bytes);
+}
+
 static void expect_card(const struct cards *cards, size_t card, size_t place)
 {
     for (unsigned i = 0; i < FILES; i++) {
@@ -192,6 +215,7 @@ START_TEST(lands_the_files_of_each_card_in_its_own_folders)
         expect_card(&cards, card, 0);
         expect_card(&cards, card, 1);
     }
+    expect_digests(&cards);
     cards_end(&cards);
 }
 END_TEST

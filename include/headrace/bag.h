@@ -105,8 +105,9 @@ HR_API HR_MUST_USE enum hr_status hr_bag_note_throughput(struct hr_bag *bag, con
  * bag. Lines are gathered and written 64 KiB at a time, so that a call a file costs next to nothing: so much may be
  * lost in a crash, or with the call that fails. */
 HR_API HR_MUST_USE enum hr_status hr_bag_note_frame(struct hr_bag *bag, const char *line, struct hr_fault *fault);
-/* Writes everything up to bagit.txt; the bag is complete from then on and must only be closed. HR_DIFFERS when data/
- * does not hold exactly the recorded files in their sizes: the bag stays unfinished, and a resumed run puts it right.
+/* Writes everything up to bagit.txt; the bag is complete from then on and must only be closed. It stays unfinished, and
+ * a resumed run puts it right, with HR_NOT_FOUND when a recorded file does not stand in data/ in its size (any more),
+ * HR_DIFFERS when something else stands there too, or its own files read back wrong.
  * manifest-sha256.txt is written only where every file has that digest; Payload-Digests in bag-info.txt says which
  * there are. Finishing a finished bag changes nothing. */
 HR_API HR_MUST_USE enum hr_status hr_bag_finish(struct hr_bag *bag, struct hr_fault *fault);
@@ -204,6 +205,7 @@ struct hr_bag_report {
     char *card_identity;   /* External-Identifier, "" when absent */
     char *card_name, *job; /* from the folder names when the bag is ours, else "" */
     bool is_ours;          /* has files.csv */
+    size_t row_count;      /* of it */
     size_t payload_files;
     uint64_t payload_bytes;
     struct hr_bag_proof *proofs;

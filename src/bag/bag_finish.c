@@ -46,27 +46,40 @@ enum hr_status hr__bag_write_tag(const struct hr_bag *bag, const char *part_name
 
 /* ---- What is in it ---- */
 
+static enum hr_status tell_gone(const char *path, struct hr_fault *fault)
+{
+    hr_fault_clear(fault);
+    return hr__fault_path(fault, HR_NOT_FOUND, 0, "the bag stays unfinished: proven, but gone from data/ is", path);
+}
+
+static enum hr_status tell_stray(const char *path, struct hr_fault *fault)
+{
+    return hr__fault_path(fault, HR_DIFFERS, 0, "the bag stays unfinished: not proven, yet in data/ stands", path);
+}
+
 /* The rows and the files below data/ must be the same: what stands there unproven would make the bag invalid. Both are
- * sorted by path. */
+ * sorted by path. What is gone is worse than what has come. */
 static enum hr_status compare_with_data(const struct hr_journal *journal, const struct hr_bag *bag,
                                         struct hr_fault *fault)
 {
     struct hr_walk walk;
+    size_t files = 0, rows = 0;
     enum hr_status status = hr__bag_walk(&walk, &bag->folder, HR_BAG_DATA, fault);
     if (status)
         return status;
-    for (size_t i = 0; (i < walk.count || i < journal->count) && !status; i++) {
-        const struct hr_walked *file = i < walk.count ? &walk.files[i] : NULL;
-        const struct hr_bag_file *row = i < journal->count ? &journal->rows[i] : NULL;
+    while ((files < walk.count || rows < journal->count) && status != HR_NOT_FOUND) {
+        const struct hr_walked *file = files < walk.count ? &walk.files[files] : NULL;
+        const struct hr_bag_file *row = rows < journal->count ? &journal->rows[rows] : NULL;
         assert(file || row);
         const char *path = file ? file->path + strlen(HR_BAG_DATA "/") : NULL;
         int order = !file ? 1 : !row ? -1 : strcmp(path, row->path);
-        if (order > 0)
-            status = hr__fault_path(fault, HR_DIFFERS, 0, "the bag stays unfinished: proven, but gone from data/ is",
-                                    row->path);
-        else if (order < 0 || file->kind != HR_ENTRY_FILE || file->size_bytes != row->size_bytes)
-            status =
-                hr__fault_path(fault, HR_DIFFERS, 0, "the bag stays unfinished: not proven, yet in data/ stands", path);
+        bool is_it = order == 0 && file->kind == HR_ENTRY_FILE && file->size_bytes == row->size_bytes;
+        if (order >= 0 && !is_it)
+            status = tell_gone(row->path, fault);
+        else if (order < 0 && !status)
+            status = tell_stray(path, fault);
+        files += order <= 0;
+        rows += order >= 0;
     }
     hr__bag_walk_finish(&walk);
     return status;

@@ -109,6 +109,7 @@ static enum hr_status load_rows(struct hr_inspection *inspection, struct hr_faul
         return hr__fault_set(fault, status, 0, "%s", cause.text);
     if (status)
         hr__inspection_problem(inspection, HR_BAG_FILE_UNREADABLE, name, "%s", cause.text);
+    inspection->report->row_count = inspection->rows.count;
     return HR_OK;
 }
 

@@ -99,13 +99,15 @@ static bool take_line(struct hr_journal *journal, char *line, char **end)
     return true;
 }
 
+/* Of one path the row that stands last comes first: rows are only appended, and a clock may be set back. Their paths
+ * lie in the text in the order of the rows. */
 static int compare_rows(const void *a, const void *b)
 {
     const struct hr_bag_file *one = a, *other = b;
     int order = strcmp(one->path, other->path);
     if (order != 0)
         return order;
-    return one->proven_at_ns < other->proven_at_ns ? 1 : one->proven_at_ns > other->proven_at_ns ? -1 : 0;
+    return one->path < other->path ? 1 : one->path > other->path ? -1 : 0;
 }
 
 static void sort_rows(struct hr_journal *journal)

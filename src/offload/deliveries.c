@@ -138,13 +138,15 @@ static void finish_bag(void *argument)
 }
 
 /* What was proven does not stand in the bag any more. Which of it does is for `verify` to say. */
-static void forget_bag(struct hr_carry *carry, size_t index, const struct hr_delivery *delivery)
+static void forget_bag(struct hr_carry *carry, size_t index, size_t place)
 {
     struct hr_offload *offload = carry->offload;
+    const struct hr_delivery *delivery = &offload->cards[index].deliveries[place];
     struct hr_known *known = &offload->cards[index].known;
     struct hr_fault fault = {0};
     for (size_t file = 0; file < known->file_count; file++)
-        hr__known_forget(known, file, delivery->drive);
+        if (offload->cards[index].in_places[file] & 1u << place)
+            hr__known_forget(known, file, delivery->drive);
     if (offload->ledger && delivery->ledger_bag &&
         hr_ledger_forget_copies(offload->ledger, delivery->ledger_bag, NULL, &fault))
         hr__carry_ledger_failed(carry, &fault);
@@ -160,8 +162,8 @@ static void finish_bags(struct hr_carry *carry, size_t index, struct ending *end
     for (size_t i = 0; i < count; i++) {
         if (endings[i].status)
             tell_place_failed(carry, index, endings[i].place, &endings[i].delivery->fault);
-        if (endings[i].status == HR_DIFFERS)
-            forget_bag(carry, index, endings[i].delivery);
+        if (endings[i].status == HR_NOT_FOUND)
+            forget_bag(carry, index, endings[i].place);
     }
 }
 

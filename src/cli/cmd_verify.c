@@ -107,7 +107,6 @@ static void check_bag(struct check *check, const char *path)
     hr_bag_report_destroy(report);
 }
 
-/* Each counts as a bag that is not right. */
 static void tell_closed(struct check *check, const struct hr_closed_folders *closed)
 {
     for (size_t i = 0; i < closed->count; i++) {
@@ -132,7 +131,9 @@ static void check_operand(struct check *check, const char *operand)
         check->sum.folders_unchecked++;
         check->all_right = false;
     }
-    check->sum.bags += count + closed.count;
+    check->sum.bags += count;
+    check->sum.folders += closed.count;
+    check->sum.folders_unchecked += closed.count;
     tell_closed(check, &closed);
     for (size_t i = 0; i < count && !hr_cancel_requested(check->call->cancel); i++)
         check_bag(check, paths[i]);

@@ -45,8 +45,7 @@ static void start_lanes(struct list *list)
         list->lanes[i].next = skip_known(list->offload, i, 0);
         for (size_t earlier = 0; earlier < i; earlier++)
             if (is_read_after(list->offload, i, earlier))
-                list->lanes[i].begins_s +=
-                    hr_speed_seconds(&job->cards[earlier].read, job->cards[earlier].files, job->cards[earlier].bytes);
+                list->lanes[i].begins_s += hr_forecast_card_seconds(&job->cards[earlier]);
     }
 }
 
@@ -73,7 +72,10 @@ static void draw_files(struct list *list)
         list->bytes[list->count] = size;
         list->card_of[list->count] = (uint8_t)from;
         list->file_of[list->count++] = file;
-        lane->begins_s += hr_speed_seconds(&list->offload->foreseen.job.cards[from].read, 1, (double)size);
+        struct hr_forecast_card alone = list->offload->foreseen.job.cards[from];
+        alone.files = 1;
+        alone.bytes = (double)size;
+        lane->begins_s += hr_forecast_card_seconds(&alone);
         lane->next = skip_known(list->offload, from, lane->next + 1);
     }
 }

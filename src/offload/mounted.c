@@ -60,8 +60,12 @@ enum hr_status hr__mounted_load(struct hr_mounted_list *list, struct hr_fault *f
     for (size_t i = 0; i < count && has_memory; i++)
         has_memory = add_lines(list, disks[i].mount_points);
     hr__plugged_free(disks, count);
+    if (!has_memory) {
+        hr__mounted_finish(list);
+        return hr__fault_nomem(fault, "the list of mounts");
+    }
     list->is_loaded = true;
-    return has_memory ? HR_OK : hr__fault_nomem(fault, "the list of mounts");
+    return HR_OK;
 }
 
 const char *hr__mounted_find(const struct hr_mounted_list *list, const char *volume)
@@ -72,14 +76,24 @@ const char *hr__mounted_find(const struct hr_mounted_list *list, const char *vol
     return NULL;
 }
 
+/* Of a weak identity the mount point says nothing of the volume. */
+static size_t telling_length(const char *volume)
+{
+    static const char weak[] = "size:";
+    size_t form = strlen(weak);
+    return strncmp(volume, weak, form) ? strlen(volume) : form + strcspn(volume + form, ":");
+}
+
 bool hr__mounted_is_another(const char *volume, const char *other)
 {
-    size_t form = strcspn(volume, ":") + 1;
-    return !strncmp(volume, other, form) && strcmp(volume, other) != 0;
+    size_t form = strcspn(volume, ":") + 1, length = telling_length(volume);
+    return !strncmp(volume, other, form) && (length != telling_length(other) || memcmp(volume, other, length) != 0);
 }
 
 bool hr__mounted_has_another(const struct hr_mounted_list *list, const char *volume, const char *disks)
 {
+    if (hr__plugged_has_volume(volume, &hr__system_roots))
+        return false;
     for (size_t i = 0; i < list->count; i++)
         if (hr__mounted_is_another(volume, list->mounted[i].volume) &&
             hr__disks_apart(list->mounted[i].disks, disks) == HR_APART_NO)

@@ -29,7 +29,7 @@ void hr__mounted_finish(struct hr_mounted_list *list);
 const char *hr__mounted_find(const struct hr_mounted_list *list, const char *volume);
 /* Identities of one form that differ; those of two forms may be of one volume, of which now more is known, or less. */
 bool hr__mounted_is_another(const char *volume, const char *other);
-/* Is another volume mounted that stands on one of these disks (hr__disks_text)? */
+/* Is another volume mounted that stands on one of these disks (hr__disks_text), and this one not there unmounted? */
 bool hr__mounted_has_another(const struct hr_mounted_list *list, const char *volume, const char *disks);
 
 #endif

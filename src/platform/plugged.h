@@ -26,6 +26,8 @@ struct hr_plugged {
  * HR_PLUGGED_MAX, HR_NOMEM. */
 HR_MUST_USE enum hr_status hr__plugged_list(struct hr_plugged **out, size_t *count, const struct hr_system_roots *roots,
                                             struct hr_fault *fault);
+/* Is there a device with the filesystem of this identity ("uuid:..."), mounted or not? False where that is not told. */
+bool hr__plugged_has_volume(const char *identity, const struct hr_system_roots *roots);
 void hr__plugged_free(struct hr_plugged *disks, size_t count);
 
 #endif

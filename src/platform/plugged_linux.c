@@ -6,6 +6,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <unistd.h>
 
 #include "base/array.h"
 #include "base/checked.h"
@@ -230,6 +231,19 @@ enum hr_status hr__plugged_list(struct hr_plugged **out, size_t *count, const st
     *out = listing.disks;
     *count = listing.count;
     return HR_OK;
+}
+
+bool hr__plugged_has_volume(const char *identity, const struct hr_system_roots *roots)
+{
+    static const char form[] = "uuid:";
+    if (strncmp(identity, form, strlen(form)) != 0)
+        return false;
+    char *folder = hr__path_join(roots->dev, "disk/by-uuid");
+    char *link = folder ? hr__path_join(folder, identity + strlen(form)) : NULL;
+    bool is_there = link && access(link, F_OK) == 0;
+    free(folder);
+    free(link);
+    return is_there;
 }
 
 void hr__plugged_free(struct hr_plugged *disks, size_t count)

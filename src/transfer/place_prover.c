@@ -269,6 +269,10 @@ static enum hr_status compare(struct prover *prover, struct hr_pending_copy *cop
     bool is_blocking = is_in_the_way(copy, status);
     if (status != HR_DIFFERS && !is_blocking)
         return status;
+    if (is_blocking)
+        hr__place_judge(place, status, fault);
+    if (hr__place_has_failed(place))
+        return status;
     hr_fault_clear(fault);
     return hr__place_set_aside(place, copy->item, path,
                                is_blocking ? "cannot be read back" : "reads back different from the card", fault);

@@ -13,8 +13,8 @@ ground() {
 	media_ext4 two 200
 	mkdir card
 	"$HEADRACE_BUILD/tests/support/demo_card" --out card --seed 7 --frames 400 --bytes 100000
-	media_throttle one 0 15
-	media_throttle two 0 15
+	media_throttle one 0 8
+	media_throttle two 0 8
 	export XDG_STATE_HOME="$scratch/state"
 }
 

@@ -291,6 +291,8 @@ START_TEST(leaves_a_bag_in_which_a_run_works_to_that_run)
     ck_assert_int_eq(hr__folder_lock(&working, NULL), HR_OK);
     ck_assert_int_eq(hr_remember_bag(report, ground.ledger, NULL), HR_BUSY);
     hr__folder_close(&working);
+    ck_assert_int_eq(hr_remember_bag(report, ground.ledger, NULL), HR_BUSY); /* it has ended its work by now */
+    report->verdict = HR_BAG_VALID;
     ck_assert_int_eq(hr_remember_bag(report, ground.ledger, NULL), HR_OK);
     hr_bag_report_destroy(report);
     free(bag);

@@ -65,9 +65,10 @@ an_exfat_drive_gives_its_frames_to_sequences() {
 	expect_moved
 }
 
-# at CALL NUMBER: fills under strace, which kills it at the NUMBER-th such call. Leak checking needs ptrace for itself.
+# at CALL NUMBER: fills under strace, which does $harm to it at the NUMBER-th such call. Leak checking needs ptrace for itself.
+harm=signal=KILL
 at() {
-	ASAN_OPTIONS=detect_leaks=0 strace -qq -f -o /dev/null -e trace="$1" -e inject="$1:signal=KILL:when=$2" \
+	ASAN_OPTIONS=detect_leaks=0 strace -qq -f -o /dev/null -e trace="$1" -e inject="$1:$harm:when=$2" \
 		"$tool" fill move "$place" "${bag##*/}" $plays
 }
 
@@ -76,8 +77,8 @@ anew() {
 	deliver "$scratch/place"
 }
 
-# killed_at_every CALL AT-LEAST [-u]
-killed_at_every() {
+# harmed_at_every CALL AT-LEAST [-u]
+harmed_at_every() {
 	call=$1 least=$2
 	shift 2
 	moments=0
@@ -96,17 +97,25 @@ killed_at_every() {
 # A build that does not know how names are kept here moves by way of copies everywhere.
 twice=
 able volumes || twice=-u
-killed_at_a_rename_the_next_run_ends_it() { killed_at_every renameat,renameat2 14 $twice; }
-killed_at_a_sync_the_next_run_ends_it() { killed_at_every fsync 24 $twice; }
+killed_at_a_rename_the_next_run_ends_it() { harmed_at_every renameat,renameat2 14 $twice; }
+killed_at_a_sync_the_next_run_ends_it() { harmed_at_every fsync 24 $twice; }
 
 # Also the steps of each file by way of a copy: no file is without a right copy at any of them.
 killed_where_a_rename_may_be_torn_the_next_run_ends_it() {
 	faulty_begin "$scratch"
 	trap faulty_end EXIT
 	faulty_mount place
-	killed_at_every renameat,renameat2 14 -u
-	killed_at_every fsync 44 -u
-	killed_at_every unlinkat 11 -u
+	harmed_at_every renameat,renameat2 14 -u
+	harmed_at_every fsync 44 -u
+	harmed_at_every unlinkat 11 -u
+}
+
+refused_a_sync_where_a_rename_may_be_torn_the_next_run_ends_it() {
+	harm=error=EIO
+	faulty_begin "$scratch"
+	trap faulty_end EXIT
+	faulty_mount place
+	harmed_at_every fsync 16 -u
 }
 
 # stays NAME WHY: a copy that does not become right, or does not fit, is taken away again, and the file stays in its bag.
@@ -155,6 +164,7 @@ tap_if exfat an_exfat_drive_gives_its_frames_to_sequences
 tap killed_at_a_rename_the_next_run_ends_it
 tap killed_at_a_sync_the_next_run_ends_it
 tap_if exfat killed_where_a_rename_may_be_torn_the_next_run_ends_it
+tap_if exfat refused_a_sync_where_a_rename_may_be_torn_the_next_run_ends_it
 tap_if exfat a_copy_that_does_not_become_right_leaves_the_file_where_it_is
 tap a_bag_that_is_not_as_it_says_gives_nothing
 tap frames_outside_of_bags_stay_where_they_are

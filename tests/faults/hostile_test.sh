@@ -191,7 +191,7 @@ a_bag_with_links_and_pipes_in_it_is_told_to_be_wrong() {
 		for file in data/DCIM/N1.JPG bagit.txt manifest-xxh128.txt files.csv bag-info.txt; do
 			ground
 			frame card/DCIM/N1.JPG
-			timeout 60 "$headrace" offload card --to one --any-folder --quiet $same_device || :
+			timeout 60 "$headrace" offload card --to one --any-folder --quiet --same-device || :
 			bag=$(bag_in one)
 			[ -n "$bag" ]
 			rm "$bag/$file"
@@ -201,7 +201,7 @@ a_bag_with_links_and_pipes_in_it_is_told_to_be_wrong() {
 			[ "$status" = 1 ]
 			timeout 60 "$headrace" sequences one >../said 2>&1 || status=$?
 			[ "$status" -le 1 ]
-			timeout 60 "$headrace" offload card --to one --any-folder --quiet $same_device >../said 2>&1 || status=$?
+			timeout 60 "$headrace" offload card --to one --any-folder --quiet --same-device >../said 2>&1 || status=$?
 			[ "$status" -le 4 ]
 		done
 	done

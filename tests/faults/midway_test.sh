@@ -194,7 +194,8 @@ take_one_out() {
 a_file_that_is_taken_out_midway_counts_nowhere() {
 	begin one two
 	offload() {
-		"$headrace" offload card --to one --to two --job 'Cup final' "$@"
+		# shellcheck disable=SC2086 # none or one word
+		"$headrace" offload card --to one --to two $same_device --job 'Cup final' "$@"
 	}
 	has_begun() { [ "$(named_in one | wc -l)" -ge 9 ]; }
 	midway take_one_out

@@ -4,6 +4,7 @@
 # account of the places (contents, sizes, inodes, times of change) before and after.
 set -eu
 . "$HEADRACE_SOURCE/tests/support/tap.sh"
+. "$HEADRACE_SOURCE/tests/support/able.sh"
 headrace=$HEADRACE_BUILD/src/cli/headrace
 scratch=$(mktemp -d "${TMPDIR:-/var/tmp}/headrace-untouched.XXXXXX")
 trap 'rm -rf "$scratch"' EXIT
@@ -95,10 +96,19 @@ a_dry_run_leaves_a_torn_journal_as_it_was() {
 	expect_goes_on
 }
 
+# A build that cannot tell one card from another of its size has the files read back and compared again.
+keeps_all() {
+	if able volumes; then
+		grep '600 files kept from an interrupted run' "$scratch/said"
+	else
+		grep 'to copy: 600 files' "$scratch/said"
+	fi
+}
+
 a_dry_run_leaves_a_finishing_cut_short_as_it_was() {
 	cut_short
 	expect_untouched 0 offload --dry-run
-	grep '600 files kept from an interrupted run' "$scratch/said"
+	keeps_all
 	expect_goes_on
 }
 
@@ -106,7 +116,7 @@ a_dry_run_leaves_both_at_once_as_they_were() {
 	cut_short
 	tear_the_journals
 	expect_untouched 0 offload --dry-run
-	grep '600 files kept from an interrupted run' "$scratch/said"
+	keeps_all
 	expect_goes_on
 }
 

@@ -203,10 +203,10 @@ static void take_failed(struct hr_engine *engine, const struct hr_event *event)
         --*not_durable;
     *copy = (struct hr_copy){.state = is_final ? HR_COPY_FAILED : HR_COPY_WANTED, .status = (uint8_t)event->status};
     tell_complaint(engine, event->item, event->sink, event->fault);
-    if (!is_final)
-        take_free_back(engine, card);
     if (is_final)
         tell_settled(engine, event->item, event->sink);
+    else
+        take_free_back(engine, card);
 }
 
 static void take_sink_failed(struct hr_engine *engine, const struct hr_event *event)

@@ -159,8 +159,8 @@ static void fail_what_was_lost(struct hr_place *place, struct hr_copy_list *batc
             continue;
         }
         struct hr_fault fault = {0};
-        hr__fault_path(&fault, HR_IO, 0, "the drive lost writes while this was being written:",
-                       place->engine->job->items[copy->item].file->path);
+        hr__fault_about(&fault, HR_IO, place->engine->job->items[copy->item].file->path,
+                        "the drive lost writes while this was being written");
         drop_part(place, copy);
         hr__place_copy_failed(place, copy->item, false, &fault);
         free(copy);
@@ -269,10 +269,11 @@ static enum hr_status compare(struct prover *prover, struct hr_pending_copy *cop
     bool is_blocking = is_in_the_way(copy, status);
     if (status != HR_DIFFERS && !is_blocking)
         return status;
-    if (is_blocking)
+    if (is_blocking) {
         hr__place_judge(place, status, fault);
-    if (hr__place_has_failed(place))
-        return status;
+        if (hr__place_has_failed(place))
+            return status;
+    }
     hr_fault_clear(fault);
     return hr__place_set_aside(place, copy->item, path,
                                is_blocking ? "cannot be read back" : "reads back different from the card", fault);

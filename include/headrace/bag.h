@@ -92,7 +92,7 @@ HR_API HR_MUST_USE enum hr_status hr_bag_sweep(struct hr_bag *bag,
                                                struct hr_fault *fault);
 HR_API void hr_bag_paths_free(char **paths, size_t count);
 
-/* Appends the row to the journal; once a path, and once more where the bag came with it: the row proven last counts.
+/* Appends the row to the journal; once a path, and once more where the bag came with it: the later row counts.
  * HR_INVALID without an XXH128 digest or with an unknown proof, or for a path that leaves the bag. It becomes durable
  * with the volume's next sync; if it is lost by then the file is loose for the next run. */
 HR_API HR_MUST_USE enum hr_status hr_bag_record(struct hr_bag *bag, const struct hr_bag_file *file,

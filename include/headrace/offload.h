@@ -280,8 +280,8 @@ HR_API const struct hr_offload_result *hr_offload_result(const struct hr_offload
 HR_API void hr_offload_destroy(struct hr_offload *offload);
 
 /* Writes what a verified bag proves into the ledger, and forgets there what it no longer holds: all of a bag that does
- * not say (any more) which card it came from. HR_BUSY while a run works
- * in the bag, or when one did since it was verified. */
+ * not say (any more) which card it came from. HR_BUSY while a run works in the bag, or when one did since it was
+ * verified. */
 HR_API HR_MUST_USE enum hr_status hr_remember_bag(const struct hr_bag_report *report, const char *ledger_path,
                                                   struct hr_fault *fault);
 

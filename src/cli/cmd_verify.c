@@ -42,7 +42,6 @@ struct check {
     char what[64]; /* "bag 2 of 5: " */
     size_t number;
     struct verify_sum sum;
-    bool all_right; /* and every operand had bags */
 };
 
 static const char stopping[] = "stopping; nothing was changed";
@@ -103,7 +102,6 @@ static void check_bag(struct check *check, const char *path)
     bool is_right =
         status == HR_OK && (report->verdict == HR_BAG_VALID || report->verdict == HR_BAG_VALID_WITH_WARNINGS);
     check->sum.right += is_right;
-    check->all_right = check->all_right && is_right;
     hr_bag_report_destroy(report);
 }
 
@@ -113,7 +111,6 @@ static void tell_closed(struct check *check, const struct hr_closed_folders *clo
         struct hr_fault fault = {0};
         hr__fault_about(&fault, HR_DENIED, closed->paths[i], "you may not look into it: what is in it is NOT checked");
         tell_unchecked(check, closed->paths[i], HR_DENIED, &fault);
-        check->all_right = false;
     }
 }
 
@@ -129,7 +126,6 @@ static void check_operand(struct check *check, const char *operand)
     if (status != HR_OK) {
         tell_unchecked(check, operand, status, &fault);
         check->sum.folders_unchecked++;
-        check->all_right = false;
     }
     check->sum.bags += count;
     check->sum.folders += closed.count;
@@ -144,8 +140,7 @@ static void check_operand(struct check *check, const char *operand)
 static enum cli_exit run(const struct cli_call *call)
 {
     const struct verify_settings *settings = call->settings;
-    struct check check = {
-        .call = call, .settings = settings, .sum = {.folders = call->operands.count}, .all_right = true};
+    struct check check = {.call = call, .settings = settings, .sum = {.folders = call->operands.count}};
     json_start(&check.json, call->out, true);
     progress_init(&check.progress, call->common->quiet ? PROGRESS_NONE : settings->progress,
                   cli_wants_colour(call->common, stderr), stderr);
@@ -154,12 +149,12 @@ static enum cli_exit run(const struct cli_call *call)
     for (size_t i = 0; i < call->operands.count && !hr_cancel_requested(call->cancel); i++)
         check_operand(&check, call->operands.items[i]);
     progress_finish(&check.progress);
-    bool finished = !hr_cancel_requested(call->cancel);
+    bool finished = !hr_cancel_requested(call->cancel), is_right = finished && verify_is_right(&check.sum);
     if (call->common->json)
-        verify_json_end(&check.json, check.all_right && finished);
-    else if (finished && (!call->common->quiet || !check.all_right))
+        verify_json_end(&check.json, is_right);
+    else if (finished && (!call->common->quiet || !is_right))
         verify_text_sum(call->out, &check.sum);
-    return check.all_right && finished ? CLI_DONE : CLI_FAILED;
+    return is_right ? CLI_DONE : CLI_FAILED;
 }
 
 const struct cli_command cli_verify = {

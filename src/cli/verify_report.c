@@ -50,13 +50,18 @@ void verify_text_bag(struct cli_output *out, const struct hr_bag_report *report,
         cli_output_append(out, "  the same offload again finishes it\n");
 }
 
+bool verify_is_right(const struct verify_sum *sum)
+{
+    return sum->right == sum->bags && sum->folders_unchecked == 0;
+}
+
 void verify_text_sum(struct cli_output *out, const struct verify_sum *sum)
 {
     char count[HR_UNIT_TEXT_SIZE], all[HR_UNIT_TEXT_SIZE];
     size_t wrong = sum->bags - sum->right;
     if (sum->bags + sum->folders_unchecked < 2)
         return;
-    if (wrong == 0 && sum->folders_unchecked == 0) {
+    if (verify_is_right(sum)) {
         cli_output_painted(out, CLI_GOOD, "RIGHT:");
         cli_output_printf(out, " all %s\n", hr__format_counted(all, sum->bags, "bag"));
         return;

@@ -14,6 +14,7 @@ struct verify_sum {
     size_t bags, right;
     size_t folders, folders_unchecked; /* asked for; without a bag, or it could not be seen whether there is one */
 };
+bool verify_is_right(const struct verify_sum *sum);
 /* The last line, where there were several: RIGHT only when all that was asked for is. */
 void verify_text_sum(struct cli_output *out, const struct verify_sum *sum);
 

@@ -27,6 +27,11 @@ bool hr__block_attribute(char *out, size_t out_size, const struct hr_block *bloc
 /* A property of udev's database. */
 bool hr__block_property(char *out, size_t out_size, const struct hr_block *block, const char *key,
                         const struct hr_system_roots *roots);
+/* Has it heads? By its own word, which udev passes on of ATA disks, those in USB enclosures too
+ * (ID_ATA_ROTATION_RATE_RPM; 0: none). queue/rotational is no such word: the kernel says 1 of all that it did not ask,
+ * most drives on USB and virtual disks among them. */
+enum hr_rotation { HR_ROTATION_UNKNOWN, HR_ROTATION_NONE, HR_ROTATION_HEADS };
+enum hr_rotation hr__block_rotation(const struct hr_block *block, const struct hr_system_roots *roots);
 /* The name of the link to it in dev/disk/by-uuid. */
 bool hr__block_uuid_link(char *out, size_t out_size, const struct hr_block *block, const struct hr_system_roots *roots);
 /* Its first bytes, where we may read them. */

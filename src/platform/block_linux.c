@@ -81,6 +81,14 @@ bool hr__block_property(char *out, size_t out_size, const struct hr_block *block
     return *out != '\0';
 }
 
+enum hr_rotation hr__block_rotation(const struct hr_block *block, const struct hr_system_roots *roots)
+{
+    char value[16];
+    if (!hr__block_property(value, sizeof value, block, "ID_ATA_ROTATION_RATE_RPM", roots))
+        return HR_ROTATION_UNKNOWN;
+    return strcmp(value, "0") == 0 ? HR_ROTATION_NONE : HR_ROTATION_HEADS;
+}
+
 bool hr__block_uuid_link(char *out, size_t out_size, const struct hr_block *block, const struct hr_system_roots *roots)
 {
     char *path = hr__path_join(roots->dev, "disk/by-uuid");

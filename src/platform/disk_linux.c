@@ -106,9 +106,8 @@ static void add_disk(const struct hr_block *block, struct descent at)
     struct hr_disk *disk = &volume->disks[volume->disk_count++];
     memcpy(disk->name, block->name, sizeof disk->name);
     name_link(disk, block);
-    disk->is_rotational = hr__block_attribute(value, sizeof value, block, "queue/rotational") && *value == '1';
-    disk->is_loop = hr__block_attribute(value, sizeof value, block, "loop/backing_file");
-    if (disk->is_loop)
+    disk->has_heads = hr__block_rotation(block, at.roots) == HR_ROTATION_HEADS;
+    if (hr__block_attribute(value, sizeof value, block, "loop/backing_file"))
         set_identity(disk, "file", value);
     else
         identify_disk(disk, block, at);

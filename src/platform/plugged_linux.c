@@ -61,7 +61,7 @@ static void describe(struct hr_plugged *disk, const struct hr_block *block, cons
         (void)hr__block_attribute(disk->model, sizeof disk->model, block, "device/name");
     disk->size_bytes = size_of(block);
     disk->is_removable = reads(block, "removable", "1") || reads(block, "device/type", "SD");
-    disk->is_rotational = reads(block, "queue/rotational", "1");
+    disk->is_rotational = reads(block, "queue/rotational", "1") && hr__block_rotation(block, roots) != HR_ROTATION_NONE;
     (void)hr__way_of(&disk->way, disk->name, roots);
 }
 

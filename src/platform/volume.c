@@ -72,7 +72,7 @@ static enum hr_status take_place_identity(struct hr_volume *volume, struct hr_fa
 static void take_server(struct hr_volume *volume)
 {
     struct hr_disk *disk = &volume->disks[0];
-    *disk = (struct hr_disk){.is_loop = false};
+    *disk = (struct hr_disk){.has_heads = false};
     hr_escape_name(disk->name, sizeof disk->name, volume->source, strlen(volume->source));
     snprintf(disk->identity, sizeof disk->identity, "network:%s", disk->name);
     volume->disk_count = 1;
@@ -126,7 +126,7 @@ void hr__volume_finish(struct hr_volume *volume)
 bool hr__volume_has_heads(const struct hr_volume *volume)
 {
     for (size_t i = 0; i < volume->disk_count; i++)
-        if (volume->disks[i].is_rotational && !volume->disks[i].is_loop)
+        if (volume->disks[i].has_heads)
             return true;
     return false;
 }

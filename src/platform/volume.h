@@ -22,8 +22,7 @@ struct hr_disk {
                                         partition-table id, else the identity of the one volume that fills it; "" when
                                         it tells nothing that lasts */
     char link[HR_IDENTITY_SIZE]; /* the USB device it is reached through, which the slots of a reader share; else "" */
-    bool is_rotational;
-    bool is_loop;
+    bool has_heads; /* by its own word */
 };
 
 struct hr_volume {
@@ -65,7 +64,7 @@ HR_MUST_USE enum hr_status hr__volume_of(struct hr_volume *out, const char *path
                                          struct hr_fault *fault);
 void hr__volume_finish(struct hr_volume *volume);
 
-/* Is some disk below it one with heads? A loop device plays a disk without. */
+/* Does some disk below it say that it has heads? Of one that says nothing it is false. */
 bool hr__volume_has_heads(const struct hr_volume *volume);
 
 /* Does the kernel count what a thread fetches from this volume's device? Not for memory, FUSE and networks: nothing

@@ -38,13 +38,13 @@ static const uint64_t keeps_up_bytes = 8 << 20;
 /* Heads may go elsewhere when nothing was written for so long. */
 static const int64_t long_idle_ns = HR_NS_PER_S;
 
-void hr__pace_init(struct hr_pace *pace, bool is_in_memory, bool is_rotational)
+void hr__pace_init(struct hr_pace *pace, bool is_in_memory, bool has_heads)
 {
     *pace = (struct hr_pace){.mode = HR_PACE_YIELD, .probe_after_ns = first_probe_after_ns};
     if (is_in_memory) {
         pace->mode = HR_PACE_EAGER;
         pace->fixed_because = "memory";
-    } else if (is_rotational) {
+    } else if (has_heads) {
         pace->mode = HR_PACE_AFTER;
         pace->fixed_because = "a disk with heads";
     }

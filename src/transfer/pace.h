@@ -66,9 +66,9 @@ struct hr_pace_now {
     uint64_t backlog_bytes; /* waiting for the writer */
 };
 
-/* Memory and the like are read eagerly, disks with heads after writing; everything else is judged, and until then read
- * while writing keeps up, which costs each kind little. */
-void hr__pace_init(struct hr_pace *pace, bool is_in_memory, bool is_rotational);
+/* Memory and the like are read eagerly, disks that say they have heads after writing; everything else is judged, and
+ * until then read while writing keeps up, which costs each kind little. */
+void hr__pace_init(struct hr_pace *pace, bool is_in_memory, bool has_heads);
 void hr__pace_saw_write(struct hr_pace *pace, int64_t now_ns);
 /* A sync ended at `now_ns`; `spell` is since the one before. */
 void hr__pace_saw_spell(struct hr_pace *pace, const struct hr_pace_spell *spell, int64_t now_ns);

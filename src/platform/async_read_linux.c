@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: ISC */
-/* Linux native AIO, io_submit(2): all that one thread asks for a few small reads needs, and allowed where io_uring is
+/* Linux native AIO, io_submit(2): all that one thread needs for a few reads, and allowed where io_uring is
  * not. */
 #include "platform/async_read.h"
 
@@ -36,26 +36,43 @@ void hr__async_reads_close(struct hr_async_reads *reads)
     reads->requests = NULL;
 }
 
-static bool submit(struct hr_async_reads *reads, size_t number, const struct hr_file *file, void *into, size_t size)
+void hr__async_read_ask(struct hr_async_reads *reads, size_t number, const struct hr_file *file, void *into,
+                        uint64_t offset, size_t size)
 {
-    if (!has_context(reads))
-        return false;
-    struct iocb *request = &reads->requests[number];
-    *request = (struct iocb){.aio_lio_opcode = IOCB_CMD_PREAD,
-                             .aio_fildes = (uint32_t)file->descriptor,
-                             .aio_buf = (uint64_t)(uintptr_t)into,
-                             .aio_nbytes = size,
-                             .aio_data = number};
-    return syscall(SYS_io_submit, reads->context, 1L, &request) == 1;
+    reads->reads[number] = (struct hr_async_read){.file = file, .into = into, .offset = offset, .size = size};
+    reads->asked[reads->asked_count++] = number;
 }
 
-void hr__async_read_ask(struct hr_async_reads *reads, size_t number, const struct hr_file *file, void *into,
-                        size_t size)
+/* How many of those that were asked for the system took. */
+static size_t submit(struct hr_async_reads *reads)
 {
-    struct hr_async_read *read = &reads->reads[number];
-    read->is_under_way = submit(reads, number, file, into, size);
-    if (!read->is_under_way && hr__file_read_at(&read->got, file, into, size, 0, NULL) != HR_OK)
-        read->got = 0;
+    struct iocb *requests[HR_ASYNC_READS_MAX];
+    if (!has_context(reads))
+        return 0;
+    for (size_t i = 0; i < reads->asked_count; i++) {
+        const struct hr_async_read *read = &reads->reads[reads->asked[i]];
+        requests[i] = &reads->requests[reads->asked[i]];
+        *requests[i] = (struct iocb){.aio_lio_opcode = IOCB_CMD_PREAD,
+                                     .aio_fildes = (uint32_t)read->file->descriptor,
+                                     .aio_buf = (uint64_t)(uintptr_t)read->into,
+                                     .aio_nbytes = read->size,
+                                     .aio_offset = (int64_t)read->offset,
+                                     .aio_data = reads->asked[i]};
+    }
+    long taken = syscall(SYS_io_submit, reads->context, (long)reads->asked_count, requests);
+    return taken > 0 ? (size_t)taken : 0;
+}
+
+void hr__async_reads_send(struct hr_async_reads *reads)
+{
+    size_t taken = reads->asked_count ? submit(reads) : 0;
+    for (size_t i = 0; i < reads->asked_count; i++) {
+        struct hr_async_read *read = &reads->reads[reads->asked[i]];
+        read->is_under_way = i < taken;
+        if (i >= taken && hr__file_read_at(&read->got, read->file, read->into, read->size, read->offset, NULL) != HR_OK)
+            read->got = 0;
+    }
+    reads->asked_count = 0;
 }
 
 /* Nothing more can be learnt of what is under way: it ends, and counts as failed. */

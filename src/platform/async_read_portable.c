@@ -12,11 +12,16 @@ void hr__async_reads_close(struct hr_async_reads *reads)
 }
 
 void hr__async_read_ask(struct hr_async_reads *reads, size_t number, const struct hr_file *file, void *into,
-                        size_t size)
+                        uint64_t offset, size_t size)
 {
     struct hr_async_read *read = &reads->reads[number];
-    if (hr__file_read_at(&read->got, file, into, size, 0, NULL) != HR_OK)
+    if (hr__file_read_at(&read->got, file, into, size, offset, NULL) != HR_OK)
         read->got = 0;
+}
+
+void hr__async_reads_send(struct hr_async_reads *reads)
+{
+    (void)reads;
 }
 
 size_t hr__async_read_wait(struct hr_async_reads *reads, size_t number)

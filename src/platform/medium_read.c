@@ -63,42 +63,27 @@ enum hr_status hr__medium_read(enum hr_proof *proof, const struct hr_medium_read
     return status;
 }
 
-size_t hr__medium_room_for(uint64_t size)
+bool hr__medium_open_to_ask(struct hr_file *file, const struct hr_medium_read *wanted)
 {
-    return (size_t)hr__direct_border(size + 1);
-}
-
-/* The kernel counts a read when it is sent to the device, and sends it before the call returns. */
-static bool ask_device(const struct hr_file *file, const struct hr_medium_read *wanted,
-                       const struct hr_medium_room *room)
-{
-    uint64_t before = 0, after = 0;
-    if (!hr__file_is_direct_for_sure(file) || !hr__fetch_count_read(&before, wanted->count))
+    if (!wanted->count ||
+        hr__file_open(file, wanted->folder, wanted->path, HR_FILE_READ, true, wanted->shown, NULL) != HR_OK)
         return false;
-    hr__async_read_ask(room->reads, room->number, file, room->memory, hr__medium_room_for(room->size));
-    if (hr__fetch_count_read(&after, wanted->count) && after - before >= room->size)
+    if (hr__file_is_direct_for_sure(file))
         return true;
-    (void)hr__async_read_wait(room->reads, room->number);
+    (void)hr__file_close(file, NULL);
     return false;
 }
 
-void hr__medium_fetch(struct hr_medium_fetch *fetch, const struct hr_medium_read *wanted,
-                      const struct hr_medium_room *room)
+/* The kernel counts a read when it is sent to the device, and sends it before the call returns. */
+bool hr__medium_send(struct hr_async_reads *reads, const struct hr_fetch_count *count, uint64_t bytes)
 {
-    *fetch = (struct hr_medium_fetch){
-        .file = HR_FILE_CLOSED, .number = room->number, .size = room->size, .bytes = room->memory};
-    if (!wanted->count || !room->size ||
-        hr__file_open(&fetch->file, wanted->folder, wanted->path, HR_FILE_READ, true, wanted->shown, NULL))
-        return;
-    if (!ask_device(&fetch->file, wanted, room))
-        (void)hr__file_close(&fetch->file, NULL);
+    uint64_t before = 0, after = 0;
+    bool counts = hr__fetch_count_read(&before, count);
+    hr__async_reads_send(reads);
+    return counts && hr__fetch_count_read(&after, count) && after - before >= bytes;
 }
 
-/* What writing the file left in the page cache nobody needs any more, and its pages are the warmest for the next. */
-const unsigned char *hr__medium_fetched(struct hr_medium_fetch *fetch, struct hr_async_reads *reads)
+size_t hr__medium_room_for(uint64_t bytes)
 {
-    size_t got = hr__async_read_wait(reads, fetch->number);
-    hr__file_drop_cache(&fetch->file);
-    (void)hr__file_close(&fetch->file, NULL);
-    return got == fetch->size ? fetch->bytes : NULL;
+    return (size_t)hr__direct_border(bytes + 1);
 }

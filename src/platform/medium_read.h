@@ -28,32 +28,13 @@ struct hr_medium_read {
 HR_MUST_USE enum hr_status hr__medium_read(enum hr_proof *proof, const struct hr_medium_read *wanted,
                                            struct hr_fault *fault);
 
-/* A small file that is asked of its device before it is wanted, so that the device has several to work on. */
-struct hr_medium_fetch {
-    struct hr_file file; /* open: the device was asked for all of it, by the kernel's count */
-    size_t number;       /* in hr_async_reads */
-    uint64_t size;
-    const unsigned char *bytes;
-};
-#define HR_MEDIUM_FETCH_NONE ((struct hr_medium_fetch){.file = HR_FILE_CLOSED})
-
-/* Where it goes, and how much of it there must be. */
-struct hr_medium_room {
-    struct hr_async_reads *reads; /* of the thread of the count */
-    size_t number;                /* that is not under way */
-    unsigned char *memory;        /* of hr__medium_room_for(size), until the fetch is over */
-    uint64_t size;
-};
-/* A byte more, by which a file that is too long shows, up to the next border. */
-size_t hr__medium_room_for(uint64_t size);
-
-/* Asks for the file past the page cache, and does not wait. fetch->file is not open where that cannot be or cannot be
- * shown, and for an empty file; then hr__medium_read is what remains. wanted->shown lives as long as the
- * fetch. */
-void hr__medium_fetch(struct hr_medium_fetch *fetch, const struct hr_medium_read *wanted,
-                      const struct hr_medium_room *room);
-/* Waits for what was fetched, which is over then. Its bytes, fetch->size of them and as proven as HR_PROOF_DIRECT says,
- * or NULL: something else came, and hr__medium_read says what. */
-const unsigned char *hr__medium_fetched(struct hr_medium_fetch *fetch, struct hr_async_reads *reads);
+/* The same for who asks the device for stretches of a file before they are wanted, so that it has several to work on.
+ * Opens it; false where it cannot be or nothing can be shown, and then hr__medium_read is what remains. */
+bool hr__medium_open_to_ask(struct hr_file *file, const struct hr_medium_read *wanted);
+/* Sends what was asked for, `bytes` in all, on the thread of the count. True: the kernel counted as much, and what
+ * comes is as proven as HR_PROOF_DIRECT says. */
+bool hr__medium_send(struct hr_async_reads *reads, const struct hr_fetch_count *count, uint64_t bytes);
+/* Memory for the last `bytes` of a file: a byte more, by which a file that is too long shows, up to the next border. */
+size_t hr__medium_room_for(uint64_t bytes);
 
 #endif

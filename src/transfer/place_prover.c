@@ -301,7 +301,6 @@ static enum hr_status prove(struct prover *prover, struct hr_pending_copy *copy,
 static void prove_next(struct prover *prover)
 {
     struct hr_place *place = prover->place;
-    hr__fetch_ahead_fill(&prover->ahead, &prover->durable);
     struct hr_digest fetched;
     bool is_fetched = hr__fetch_ahead_take(&fetched, &prover->ahead);
     struct hr_pending_copy *copy = hr__copy_list_pop(&prover->durable, place->engine->job->items);
@@ -389,7 +388,7 @@ void hr__place_prover_run(void *argument)
     hr__lock_take(&place->lock);
     prover.last_sync = mark_locked(place);
     hr__lock_drop(&place->lock);
-    enum hr_status status = hr__fetch_ahead_init(&prover.ahead, &prover.read_back, &fault);
+    enum hr_status status = hr__fetch_ahead_init(&prover.ahead, &prover.read_back, &prover.durable, &fault);
     if (hr__read_back_init(&prover.read_back, &fault) || status)
         hr__place_fail(place, &fault);
     take_steps(&prover);

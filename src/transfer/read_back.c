@@ -90,26 +90,11 @@ static struct hr_medium_read wanted_of(const struct hr_read_back *read_back, con
                                    .read = read_whole};
 }
 
-void hr__read_back_fetch(struct hr_medium_fetch *fetch, const struct hr_read_back *read_back,
-                         const struct hr_folder *folder, const char *path, const struct hr_medium_room *room)
+bool hr__read_back_open_to_ask(struct hr_file *file, const struct hr_read_back *read_back,
+                               const struct hr_folder *folder, const char *path)
 {
     struct hr_medium_read wanted = wanted_of(read_back, folder, path);
-    hr__medium_fetch(fetch, &wanted, room);
-}
-
-bool hr__read_back_fetched(struct hr_digest *digest, struct hr_read_back *read_back, struct hr_medium_fetch *fetch)
-{
-    struct hr_place *place = read_back->place;
-    atomic_store(&place->is_reading_back, true);
-    const unsigned char *bytes = hr__medium_fetched(fetch, &read_back->reads);
-    atomic_store(&place->is_reading_back, false);
-    if (!bytes)
-        return false;
-    hr_hasher_restart(read_back->hasher);
-    hr_hasher_update(read_back->hasher, bytes, (size_t)fetch->size);
-    atomic_fetch_add(&place->read_back_bytes, fetch->size);
-    *digest = hr_hasher_finish(read_back->hasher);
-    return true;
+    return hr__medium_open_to_ask(file, &wanted);
 }
 
 enum hr_status hr__read_back_file(struct hr_digest *digest, enum hr_proof *proof, struct hr_read_back *read_back,

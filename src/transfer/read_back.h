@@ -20,11 +20,10 @@ struct hr_read_back {
 HR_MUST_USE enum hr_status hr__read_back_init(struct hr_read_back *read_back, struct hr_fault *fault);
 void hr__read_back_finish(struct hr_read_back *read_back);
 
-/* Asks the place's drive for `path` (from place->root), which stands in the open `folder`; see hr__medium_fetch. */
-void hr__read_back_fetch(struct hr_medium_fetch *fetch, const struct hr_read_back *read_back,
-                         const struct hr_folder *folder, const char *path, const struct hr_medium_room *room);
-/* The digest of what was fetched, which is over then; false: what came was not the whole, and is to be read. */
-bool hr__read_back_fetched(struct hr_digest *digest, struct hr_read_back *read_back, struct hr_medium_fetch *fetch);
+/* Opens `path` (from place->root), which stands in the open `folder`, for who asks for it ahead; see
+ * hr__medium_open_to_ask. */
+bool hr__read_back_open_to_ask(struct hr_file *file, const struct hr_read_back *read_back,
+                               const struct hr_folder *folder, const char *path);
 
 /* Reads it whole, as platform/medium_read.h does and says in *proof. HR_DIFFERS when it is not `size` bytes long;
  * HR_CANCELLED when asked to stop. */

@@ -56,7 +56,8 @@ static void ask_for_all(struct hr_async_reads *reads, const struct yard *yard)
     memset(yard->memory, 0, FILES * ROOM);
     hr__async_reads_open(reads);
     for (size_t i = 0; i < FILES; i++)
-        hr__async_read_ask(reads, i, &yard->files[i], yard->memory + i * ROOM, ROOM);
+        hr__async_read_ask(reads, i, &yard->files[i], yard->memory + i * ROOM, 0, ROOM);
+    hr__async_reads_send(reads);
 }
 
 /* Waits for the last first. */
@@ -100,10 +101,32 @@ START_TEST(a_number_can_be_asked_for_again)
     yard_begin(&yard);
     hr__async_reads_open(&reads);
     for (size_t i = 0; i < FILES; i++) {
-        hr__async_read_ask(&reads, 0, &yard.files[i], yard.memory, ROOM);
+        hr__async_read_ask(&reads, 0, &yard.files[i], yard.memory, 0, ROOM);
+        hr__async_reads_send(&reads);
         ck_assert_uint_eq(hr__async_read_wait(&reads, 0), size_of(i));
         ck_assert_int_eq(yard.memory[0], (int)('a' + i));
     }
+    hr__async_reads_close(&reads);
+    yard_end(&yard);
+}
+END_TEST
+
+/* The last file is asked for from behind its first 8 kB, and with what cannot be read before and after it. */
+START_TEST(stretches_of_one_file_come_beside_what_fails)
+{
+    enum { LAST = FILES - 1, BEFORE = 8192 };
+    struct yard yard;
+    struct hr_async_reads reads;
+    struct hr_file closed = {.descriptor = -1, .path = "closed"};
+    yard_begin(&yard);
+    hr__async_reads_open(&reads);
+    hr__async_read_ask(&reads, 0, &yard.files[LAST], yard.memory, 0, BEFORE);
+    hr__async_read_ask(&reads, 1, &closed, yard.memory + ROOM, 0, ROOM);
+    hr__async_read_ask(&reads, 2, &yard.files[LAST], yard.memory + 2 * ROOM, BEFORE, ROOM);
+    hr__async_reads_send(&reads);
+    ck_assert_uint_eq(hr__async_read_wait(&reads, 2), size_of(LAST) - BEFORE);
+    ck_assert_uint_eq(hr__async_read_wait(&reads, 1), 0);
+    ck_assert_uint_eq(hr__async_read_wait(&reads, 0), BEFORE);
     hr__async_reads_close(&reads);
     yard_end(&yard);
 }
@@ -126,7 +149,8 @@ static void wait_in_vain(void *argument)
     bool are_under_way = reads.context;
     for (size_t i = 0; i < FILES; i++)
         ck_assert_uint_eq(hr__async_read_wait(&reads, i), are_under_way ? 0 : size_of(i));
-    hr__async_read_ask(&reads, 0, &yard->files[1], yard->memory, ROOM); /* from here on one by one */
+    hr__async_read_ask(&reads, 0, &yard->files[1], yard->memory, 0, ROOM); /* from here on one by one */
+    hr__async_reads_send(&reads);
     ck_assert_uint_eq(hr__async_read_wait(&reads, 0), size_of(1));
     hr__async_reads_close(&reads);
 }
@@ -147,7 +171,8 @@ START_TEST(a_file_that_cannot_be_read_gives_nothing)
     struct hr_file closed = {.descriptor = -1, .path = "closed"};
     yard_begin(&yard);
     hr__async_reads_open(&reads);
-    hr__async_read_ask(&reads, 5, &closed, yard.memory, ROOM);
+    hr__async_read_ask(&reads, 5, &closed, yard.memory, 0, ROOM);
+    hr__async_reads_send(&reads);
     ck_assert_uint_eq(hr__async_read_wait(&reads, 5), 0);
     hr__async_reads_close(&reads);
     yard_end(&yard);
@@ -156,5 +181,6 @@ END_TEST
 
 HR_SUITE("platform/async_read", all_that_was_asked_for_comes_whatever_is_waited_for_first,
          reads_one_by_one_where_the_system_does_no_more, a_number_can_be_asked_for_again,
+         stretches_of_one_file_come_beside_what_fails,
          the_system_is_asked_for_nothing_before_there_is_something_to_read, what_cannot_be_waited_for_has_failed,
          a_file_that_cannot_be_read_gives_nothing)

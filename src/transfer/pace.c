@@ -23,9 +23,9 @@ static const double idle_share = 0.15;
 /* Reading that leaves writing this share of its speed is called free. One shared budget leaves about half. */
 static const double free_share = 0.85;
 /* Or both together move so much more than writing moves alone. A budget that is only shared gives 1, two give 2, heads
- * that travel 0.3 to 0.8. To wait with reading costs a shared budget nothing while writing takes all of it, and to read
- * beside costs heads a third of the time: in doubt they are heads. */
-static const double gain_share = 1.4, loss_share = 0.85;
+ * that travel 0.4 to 0.85. To wait with reading costs a shared budget nothing while writing takes all of it, and to
+ * read beside costs heads a third of the time: in doubt they are heads. */
+static const double gain_share = 1.4, loss_share = 0.9;
 /* Nothing writes so much faster for being read beside: the writer was not alone while it was thought to be. */
 static const double implausible_share = 1.5;
 /* The first writes meet empty caches and rested throttles, and say nothing about the rest. */

@@ -24,6 +24,8 @@ struct drive {
 };
 static const struct drive two_budgets = {150, 150, 150}, one_budget = {150, 75, 75}, heads = {150, 30, 30},
                           slow_to_read = {150, 148, 20};
+/* The nearest to each other that were seen: heads that moved 0.84 together, one budget that moved 0.97. */
+static const struct drive hasty_heads = {150, 69, 57}, worn_budget = {150, 77, 69};
 
 static bool may_read_back(const struct hr_pace *pace, bool is_writing, uint64_t backlog_mb, int64_t now_ns)
 {
@@ -104,6 +106,14 @@ START_TEST(reads_back_after_writing_where_both_together_are_slower_than_one)
     hr__pace_describe(line, sizeof line, &pace);
     ck_assert_str_eq(line, "read back after writing: side by side, writing goes at 0.20 of its speed, both together at "
                            "0.40");
+}
+END_TEST
+
+START_TEST(tells_heads_from_a_budget_where_they_come_nearest)
+{
+    int64_t now_ns;
+    ck_assert_int_eq(followed(&hasty_heads, 5, &now_ns).mode, HR_PACE_AFTER);
+    ck_assert_int_eq(followed(&worn_budget, 5, &now_ns).mode, HR_PACE_YIELD);
 }
 END_TEST
 
@@ -305,7 +315,7 @@ END_TEST
 HR_SUITE("transfer/pace", goes_on_reading_back_where_it_costs_writing_nothing,
          reads_back_while_writing_keeps_up_where_both_share_one_budget,
          reads_back_after_writing_where_both_together_are_slower_than_one,
-         says_that_reading_costs_nothing_only_where_that_was_found,
+         tells_heads_from_a_budget_where_they_come_nearest, says_that_reading_costs_nothing_only_where_that_was_found,
          leaves_the_writer_alone_for_a_spell_to_have_something_to_compare_with,
          asks_twice_before_it_leaves_what_it_does_for_what_lies_next_to_it, judges_anew_when_the_drive_changes_its_mind,
          sees_without_a_probe_that_reading_is_no_longer_free, probes_less_often_the_oftener_it_finds_the_same,

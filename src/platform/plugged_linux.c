@@ -61,7 +61,9 @@ static void describe(struct hr_plugged *disk, const struct hr_block *block, cons
         (void)hr__block_attribute(disk->model, sizeof disk->model, block, "device/name");
     disk->size_bytes = size_of(block);
     disk->is_removable = reads(block, "removable", "1") || reads(block, "device/type", "SD");
-    disk->is_rotational = reads(block, "queue/rotational", "1") && hr__block_rotation(block, roots) != HR_ROTATION_NONE;
+    enum hr_rotation rotation = hr__block_rotation(block, roots);
+    disk->is_rotational =
+        rotation == HR_ROTATION_HEADS || (rotation == HR_ROTATION_UNKNOWN && reads(block, "queue/rotational", "1"));
     (void)hr__way_of(&disk->way, disk->name, roots);
 }
 

@@ -10,7 +10,7 @@ enum { HR_ASYNC_READS_MAX = 16 };
 /* For one thread. */
 struct hr_async_reads {
     unsigned long context; /* 0: none yet */
-    bool has_none;         /* the system has none to give: each read is done when it is sent */
+    bool has_none;         /* the system has none to give: each read is done before send returns */
     struct iocb *requests; /* by number */
     struct hr_async_read {
         const struct hr_file *file;

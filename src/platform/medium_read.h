@@ -31,8 +31,9 @@ HR_MUST_USE enum hr_status hr__medium_read(enum hr_proof *proof, const struct hr
 /* The same for who asks the device for stretches of a file before they are wanted, so that it has several to work on.
  * Opens it; false where it cannot be or nothing can be shown, and then hr__medium_read is what remains. */
 bool hr__medium_open_to_ask(struct hr_file *file, const struct hr_medium_read *wanted);
-/* Sends what was asked for, `bytes` in all, on the thread of the count. True: the kernel counted as much, and what
- * comes is as proven as HR_PROOF_DIRECT says. */
+/* Sends what was asked for, on the thread of the count. True: the kernel counted the `bytes` that the device must read
+ * for it, and what comes is as proven as HR_PROOF_DIRECT says; one that is shorter than expected takes that from all.
+ */
 bool hr__medium_send(struct hr_async_reads *reads, const struct hr_fetch_count *count, uint64_t bytes);
 /* Memory for the last `bytes` of a file: a byte more, by which a file that is too long shows, up to the next border. */
 size_t hr__medium_room_for(uint64_t bytes);

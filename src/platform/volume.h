@@ -22,7 +22,7 @@ struct hr_disk {
                                         partition-table id, else the identity of the one volume that fills it; "" when
                                         it tells nothing that lasts */
     char link[HR_IDENTITY_SIZE]; /* the USB device it is reached through, which the slots of a reader share; else "" */
-    bool has_heads; /* by its own word */
+    bool has_heads;              /* by its own word */
 };
 
 struct hr_volume {

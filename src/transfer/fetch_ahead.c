@@ -104,21 +104,34 @@ static uint64_t most_under_way(struct hr_place *place)
     return is_free || !atomic_load(&place->is_writing) ? HR_FETCH_AHEAD_BYTES : HR_BLOCK_BYTES;
 }
 
+/* Sends all from the n-th stretch on. What the drive must read of each is counted in whole borders: in bytes, the ends
+ * of small copies could make up for one that memory answered. */
+static void send_from(struct hr_fetch_ahead *ahead, size_t n)
+{
+    struct hr_read_back *read_back = ahead->read_back;
+    uint64_t bytes = 0;
+    for (size_t i = n; i < ahead->stretch_count; i++)
+        bytes += hr__direct_border(nth_stretch(ahead, i)->size);
+    bool is_from_device = bytes > 0 && hr__medium_send(&read_back->reads, &read_back->count, bytes);
+    for (size_t i = n; i < ahead->stretch_count; i++)
+        nth_stretch(ahead, i)->is_from_device = is_from_device;
+}
+
 /* Once half of what may be under way has come, as much is sent in one go, which costs the system less than one by one.
  */
 static void fill(struct hr_fetch_ahead *ahead)
 {
-    struct hr_read_back *read_back = ahead->read_back;
-    uint64_t most = most_under_way(read_back->place), before = ahead->under_way;
-    size_t first = ahead->stretch_count;
+    struct hr_place *place = ahead->read_back->place;
+    size_t count_before = ahead->stretch_count;
     struct hr_fetch_copy *copy;
-    if (!read_back->place->is_counted || before > most / 2 || first > HR_ASYNC_READS_MAX / 2)
+    if (!place->is_counted || count_before > HR_ASYNC_READS_MAX / 2)
+        return;
+    uint64_t most = most_under_way(place);
+    if (ahead->under_way > most / 2)
         return;
     while ((copy = copy_to_ask(ahead)) && ask_for(copy, ahead, most))
         ;
-    bool is_from_device = hr__medium_send(&read_back->reads, &read_back->count, ahead->under_way - before);
-    for (size_t i = first; i < ahead->stretch_count; i++)
-        nth_stretch(ahead, i)->is_from_device = is_from_device;
+    send_from(ahead, count_before);
 }
 
 /* ---- Taking ---- */
@@ -155,16 +168,22 @@ static void drop_first(struct hr_fetch_ahead *ahead)
 
 static bool digest_next(uint64_t *done, struct hr_fetch_ahead *ahead)
 {
-    struct hr_place *place = ahead->read_back->place;
     size_t size;
-    atomic_store(&place->is_reading_back, true);
     const unsigned char *bytes = next_bytes(&size, ahead);
-    if (bytes)
-        hr_hasher_update(ahead->read_back->hasher, bytes, size);
-    atomic_store(&place->is_reading_back, false);
-    atomic_fetch_add(&place->read_back_bytes, bytes ? size : 0);
+    if (!bytes)
+        return false;
+    hr_hasher_update(ahead->read_back->hasher, bytes, size);
+    atomic_fetch_add(&ahead->read_back->place->read_back_bytes, size);
     *done += size;
-    return bytes;
+    return true;
+}
+
+static bool take_turn(struct hr_read_back *read_back)
+{
+    atomic_store(&read_back->place->is_reading_back, false);
+    bool may_read = read_back->take_turn(read_back->context);
+    atomic_store(&read_back->place->is_reading_back, true);
+    return may_read;
 }
 
 static bool digest_first(struct hr_digest *digest, struct hr_fetch_ahead *ahead)
@@ -174,7 +193,7 @@ static bool digest_first(struct hr_digest *digest, struct hr_fetch_ahead *ahead)
     uint64_t done = 0;
     hr_hasher_restart(read_back->hasher);
     while (done < copy->size) {
-        if (done > 0 && !read_back->take_turn(read_back->context))
+        if (done > 0 && !take_turn(read_back))
             return false;
         fill(ahead);
         if (!digest_next(&done, ahead))
@@ -184,7 +203,7 @@ static bool digest_first(struct hr_digest *digest, struct hr_fetch_ahead *ahead)
     return true;
 }
 
-bool hr__fetch_ahead_take(struct hr_digest *digest, struct hr_fetch_ahead *ahead)
+static bool take_first(struct hr_digest *digest, struct hr_fetch_ahead *ahead)
 {
     fill(ahead);
     if (ahead->copy_count == 0)
@@ -192,6 +211,15 @@ bool hr__fetch_ahead_take(struct hr_digest *digest, struct hr_fetch_ahead *ahead
     const struct hr_fetch_copy *copy = nth_copy(ahead, 0);
     bool is_whole = copy->file.descriptor >= 0 && copy->size > 0 && digest_first(digest, ahead);
     drop_first(ahead);
+    return is_whole;
+}
+
+bool hr__fetch_ahead_take(struct hr_digest *digest, struct hr_fetch_ahead *ahead)
+{
+    struct hr_place *place = ahead->read_back->place;
+    atomic_store(&place->is_reading_back, true);
+    bool is_whole = take_first(digest, ahead);
+    atomic_store(&place->is_reading_back, false);
     return is_whole;
 }
 

@@ -12,15 +12,18 @@
 enum {
     SMALL_BELOW_BYTES = 1 << 20,
     PART_BYTES = 32 << 20, /* of a file are enough: the next is elsewhere on the card */
+    SMALL_IN_A_ROW = 64,   /* beside each other on the card, as they are when it is read whole; then elsewhere */
 };
 static const int64_t window_ns = HR_NS_PER_S / 5;
 /* Of the time, for the large files; the rest is for the small ones. */
 static const double large_share = 0.6;
 
-/* Files of one kind, by their place in the inventory, and which are read next. */
+/* Files of one kind, by their place in the inventory, and which are read next: rows of neighbours, each elsewhere than
+ * the row before. */
 struct lot {
     const struct hr_card_file **files;
-    size_t count, stride, at, read;
+    size_t count, row_files, row_count, stride;
+    size_t row, in_row, read;
     struct hr_windows windows;
 };
 
@@ -36,8 +39,8 @@ static size_t common_divisor(size_t a, size_t b)
     return b == 0 ? a : common_divisor(b, a % b);
 }
 
-/* A step of 0.618 of the lot (the golden section), without a divisor in common with it: wherever reading ends, what was
- * read lies evenly over the card, and no file comes twice before all came once. */
+/* A step of 0.618 of the rows (the golden section), without a divisor in common with them: wherever reading ends, what
+ * was read lies evenly over the card, and no row comes twice before all came once. */
 static size_t stride_of(size_t count)
 {
     size_t stride = (size_t)(0.618034 * (double)count) + 1;
@@ -46,7 +49,8 @@ static size_t stride_of(size_t count)
     return stride;
 }
 
-static bool collect(struct lot *lot, const struct hr_inventory *inventory, uint64_t from_bytes, uint64_t below_bytes)
+static bool collect(struct lot *lot, const struct hr_inventory *inventory, uint64_t from_bytes, uint64_t below_bytes,
+                    size_t row_files)
 {
     lot->files = malloc((inventory->file_count + 1) * sizeof *lot->files);
     for (size_t i = 0; i < inventory->file_count && lot->files; i++) {
@@ -54,16 +58,21 @@ static bool collect(struct lot *lot, const struct hr_inventory *inventory, uint6
         if (file->size_bytes >= from_bytes && file->size_bytes < below_bytes)
             lot->files[lot->count++] = file;
     }
-    lot->stride = lot->count ? stride_of(lot->count) : 0;
+    lot->row_files = row_files;
+    lot->row_count = (lot->count + row_files - 1) / row_files;
+    lot->stride = lot->count ? stride_of(lot->row_count) : 0;
     return lot->files != NULL;
 }
 
 static const struct hr_card_file *next_of(struct lot *lot)
 {
-    const struct hr_card_file *file = lot->files[lot->at];
-    lot->at = (lot->at + lot->stride) % lot->count;
+    size_t next = lot->row * lot->row_files + lot->in_row++;
+    if (lot->in_row == lot->row_files || next + 1 == lot->count) {
+        lot->row = (lot->row + lot->stride) % lot->row_count;
+        lot->in_row = 0;
+    }
     lot->read++;
-    return file;
+    return lot->files[next];
 }
 
 /* As the engine reads a card: through the page cache, which is asked to forget the file before. */
@@ -147,8 +156,8 @@ static enum hr_status read_inventory(struct hr_measuring *measuring, const struc
                                    .large.windows.least_ns = window_ns,
                                    .small.windows.least_ns = window_ns};
     enum hr_status status = hr__folder_open(&reading.root, measuring->out->path, fault);
-    bool are_collected = collect(&reading.large, inventory, SMALL_BELOW_BYTES, UINT64_MAX) &&
-                         collect(&reading.small, inventory, 1, SMALL_BELOW_BYTES);
+    bool are_collected = collect(&reading.large, inventory, SMALL_BELOW_BYTES, UINT64_MAX, 1) &&
+                         collect(&reading.small, inventory, 1, SMALL_BELOW_BYTES, SMALL_IN_A_ROW);
     if (!status && !are_collected)
         status = hr__fault_nomem(fault, "the files of a card");
     if (!status && reading.large.count + reading.small.count == 0)

@@ -142,8 +142,7 @@ static enum fetched fetch_counted(struct reading *reading, const struct hr_fetch
         hr__async_read_ask(&reads, 3, &file, memory, 0, hr__medium_room_for(size));
         bool is_from_device = hr__medium_send(&reads, count, size);
         what = hr__async_read_wait(&reads, 3) != size ? OTHER_BYTES : is_from_device ? WHOLE : NOT_COUNTED;
-        for (size_t i = 0; what == WHOLE && i < size; i++)
-            ck_assert_int_eq(memory[i], 'x');
+        ck_assert(what != WHOLE || (memory[0] == 'x' && memcmp(memory, memory + 1, size - 1) == 0));
         ck_assert_int_eq(hr__file_close(&file, NULL), HR_OK);
     }
     hr__async_reads_close(&reads);

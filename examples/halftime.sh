@@ -56,7 +56,8 @@ sync
 "$headrace" offload "$ground/card" --to "$ground/ssd" --to "$ground/backup" --job "Cup final" --first protected,rated $same_device
 "$headrace" verify "$ground/ssd" "$ground/backup"
 verdict=$("$headrace" safe "$ground/card" 2>/dev/null | grep -m1 -o 'NOT SAFE[^.]*\|SAFE[^.]*' || true)
-"$headrace" log 1 --plot "$ground/report/rates.svg" >"$ground/report/log.txt"
+"$headrace" log 1 >"$ground/report/log.txt"
+"$headrace" log 1 --plot "$ground/report/rates.svg"
 cp -R "$ground/ssd/Cup final" "$ground/report/bag-example" 2>/dev/null || true
 
 echo

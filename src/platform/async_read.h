@@ -11,6 +11,7 @@ enum { HR_ASYNC_READS_MAX = 16 };
 struct hr_async_reads {
     unsigned long context; /* 0: none yet */
     bool has_none;         /* the system has none to give: each read is done before send returns */
+    struct iocb *requests; /* by number; kept until answered: a memory checker looks them up by an answer */
     struct hr_async_read {
         const struct hr_file *file;
         void *into;

@@ -1,9 +1,11 @@
 /* SPDX-License-Identifier: ISC */
-/* Linux native AIO, io_submit(2): all that one thread needs for a few reads, and allowed where io_uring is not. */
+/* Linux native AIO, io_submit(2): all that one thread needs for a few reads, and allowed where io_uring is
+ * not. */
 #include "platform/async_read.h"
 
 #include <errno.h>
 #include <linux/aio_abi.h>
+#include <stdlib.h>
 #include <sys/syscall.h>
 #include <unistd.h>
 
@@ -18,7 +20,8 @@ static bool has_context(struct hr_async_reads *reads)
     aio_context_t context = 0;
     if (reads->context || reads->has_none)
         return reads->context != 0;
-    if (syscall(SYS_io_setup, HR_ASYNC_READS_MAX, &context) == 0)
+    reads->requests = calloc(HR_ASYNC_READS_MAX, sizeof *reads->requests);
+    if (reads->requests && syscall(SYS_io_setup, HR_ASYNC_READS_MAX, &context) == 0)
         reads->context = context;
     reads->has_none = !reads->context;
     return reads->context != 0;
@@ -29,6 +32,8 @@ void hr__async_reads_close(struct hr_async_reads *reads)
     if (reads->context)
         (void)syscall(SYS_io_destroy, reads->context);
     reads->context = 0;
+    free(reads->requests);
+    reads->requests = NULL;
 }
 
 void hr__async_read_ask(struct hr_async_reads *reads, size_t number, const struct hr_file *file, void *into,
@@ -41,20 +46,20 @@ void hr__async_read_ask(struct hr_async_reads *reads, size_t number, const struc
 /* How many of those that were asked for the system took. */
 static size_t submit(struct hr_async_reads *reads)
 {
-    struct iocb requests[HR_ASYNC_READS_MAX], *each[HR_ASYNC_READS_MAX]; /* the system keeps neither */
+    struct iocb *requests[HR_ASYNC_READS_MAX];
     if (!has_context(reads))
         return 0;
     for (size_t i = 0; i < reads->asked_count; i++) {
         const struct hr_async_read *read = &reads->reads[reads->asked[i]];
-        each[i] = &requests[i];
-        requests[i] = (struct iocb){.aio_lio_opcode = IOCB_CMD_PREAD,
-                                    .aio_fildes = (uint32_t)read->file->descriptor,
-                                    .aio_buf = (uint64_t)(uintptr_t)read->into,
-                                    .aio_nbytes = read->size,
-                                    .aio_offset = (int64_t)read->offset,
-                                    .aio_data = reads->asked[i]};
+        requests[i] = &reads->requests[reads->asked[i]];
+        *requests[i] = (struct iocb){.aio_lio_opcode = IOCB_CMD_PREAD,
+                                     .aio_fildes = (uint32_t)read->file->descriptor,
+                                     .aio_buf = (uint64_t)(uintptr_t)read->into,
+                                     .aio_nbytes = read->size,
+                                     .aio_offset = (int64_t)read->offset,
+                                     .aio_data = reads->asked[i]};
     }
-    long taken = syscall(SYS_io_submit, reads->context, (long)reads->asked_count, each);
+    long taken = syscall(SYS_io_submit, reads->context, (long)reads->asked_count, requests);
     return taken > 0 ? (size_t)taken : 0;
 }
 

@@ -1,13 +1,14 @@
 #!/bin/sh
 # SPDX-License-Identifier: ISC
 # The main job at the devices' speed: this program beside the plain ways, and beside the bound, on emulated cards and drives. Needs root,
-# the blkio controller of cgroup v1, FUSE, and 14 GB of free memory.
+# the blkio controller of cgroup v1, FUSE, 14 GB of free memory, and fio.
 #
 #   offload.sh [--runs N] [--ours] [--quick] [CASE...]      medians of N runs (3); --ours leaves the plain ways out; --quick: a tenth
 #
 # The bound of a run is, over all devices, the bytes through that device over its speed, read-back included. The plain way (naive): cp -r
 # to each place, sync, drop caches, hash the card and each copy, compare. The parallel plain way (par): both cp at once, all hashes at
-# once. Every case runs the same build with the same settings. The card gives 200 MB/s. "600/450 shared": each drive reads and writes out
+# once. The one disk of this machine has no set speed: mixed files on it stand beside fio, which moves the same bytes (bare) and does nothing else.
+# Every case runs the same build with the same settings. The card gives 200 MB/s. "600/450 shared": each drive reads and writes out
 # of one budget, as most real ones do; "300/150 apart": reads and writes have a limit each.
 set -eu
 source=$(cd "$(dirname "$0")/../.." && pwd)
@@ -16,7 +17,7 @@ HEADRACE_MEDIUM=$build/tests/support/medium
 . "$source/tests/support/media.sh"
 . "$source/tests/bench/measure.sh"
 headrace=${HEADRACE:-$build/src/cli/headrace}
-runs=3 part=1 ways="naive par" wanted= second= keeps=no
+runs=3 part=1 ways="naive par" wanted= second= keeps=no bare= known=
 while [ $# -gt 0 ]; do
 	case $1 in
 	--runs)
@@ -45,7 +46,7 @@ mount -t tmpfs -o size=100% tmpfs "$in_memory"
 warm_memory "$in_memory"
 media_begin "$in_memory/media"
 trap 'media_end; status=$?; umount "$in_memory" && rmdir "$in_memory"; exit "$status"' EXIT
-[ -f "$results/offload.csv" ] || echo "case,ours_s,bound_s,naive_s,par_s,card_free_s,peak_mb,cpu_s_per_gb" >"$results/offload.csv"
+[ -f "$results/offload.csv" ] || echo "case,ours_s,bound_s,naive_s,par_s,card_free_s,peak_mb,cpu_s_per_gb,bare_s" >"$results/offload.csv"
 
 # ---- Cards ----
 
@@ -104,6 +105,15 @@ par() {
 	each par "$@"
 }
 
+# bare CARD PLACE PLACE: the card's bytes read three times and written twice, with large direct requests, both at once. fio says itself how
+# long it took, so that its start and the files it lays out first are not counted.
+bare() {
+	bytes=$(card_bytes "$1")
+	set -- "$2" --bs=1M --direct=1 --ioengine=libaio --iodepth=4 --size="$bytes" --output-format=terse --terse-version=3
+	fio --directory="$@" --name=read --rw=read --io_size=$((3 * bytes)) --name=write --rw=write --nrfiles=2 --size=$((2 * bytes)) >"$media_folder/fio"
+	took=$(awk -F';' '{ ms = $9 + $50; worst = ms > worst ? ms : worst } END { print worst / 1000 }' "$media_folder/fio")
+}
+
 now() {
 	date +%s.%N
 }
@@ -129,9 +139,9 @@ run() {
 	rm -rf "$media_folder/state"
 	forget
 	for program in "$headrace" cp find sort xargs cmp tail grep ${hash%% *}; do "$program" --version >/dev/null 2>&1; done
-	began=$(now)
+	began=$(now) took=
 	$way "$1" "$place_a" "$place_b"
-	took=$(awk -v a="$began" -v b="$(now)" 'BEGIN { printf "%.3f", b - a }')
+	took=${took:-$(awk -v a="$began" -v b="$(now)" 'BEGIN { printf "%.3f", b - a }')}
 	if [ "$way" = ours ]; then
 		is_all_done
 		free=$(sed -n 's/.*"card_free","elapsed_ns":\([0-9]*\).*/\1/p' "$media_folder/events" | head -n 1)
@@ -148,18 +158,19 @@ measure() {
 	shift 2
 	run ours "$@"
 	rm -f "$media_folder"/*.figures
-	for i in $(seq "$runs"); do for w in ours $ways; do run "$w" "$@"; done; done
+	for i in $(seq "$runs"); do for w in ours $bare $ways; do run "$w" "$@"; done; done
 	figures=$media_folder/ours.figures
 	awk -v name="$name" -v ours="$(median "$figures" 1)" -v bound="$bound" -v free="$(median "$figures" 2)" -v peak="$(median "$figures" 3)" \
 		-v cpu="$(median "$figures" 4)" -v bytes="$(card_bytes "$1")" -v csv="$results/offload.csv" \
-		-v naive="$(median "$media_folder/naive.figures" 1)" -v par="$(median "$media_folder/par.figures" 1)" 'BEGIN {
+		-v bare="$(median "$media_folder/bare.figures" 1)" -v naive="$(median "$media_folder/naive.figures" 1)" -v par="$(median "$media_folder/par.figures" 1)" 'BEGIN {
 		printf "%-34s ours %7.2f s", name, ours
 		if (bound > 0) printf "  %.3f of bound %.2f", ours / bound, bound
+		if (bare > 0) printf "  %.2f of bare %.2f", ours / bare, bare
 		if (naive > 0) printf "  %.2f of naive %.2f", ours / naive, naive
 		if (par > 0) printf "  %.2f of par %.2f", ours / par, par
 		cpu = cpu / (bytes / 1e9)
 		printf "  card free %.2f s  peak %.0f MB  cpu %.2f s/GB\n", free, peak, cpu
-		printf "%s,%s,%s,%s,%s,%s,%s,%.3f\n", name, ours, bound, naive, par, free, peak, cpu >>csv
+		printf "%s,%s,%s,%s,%s,%s,%s,%.3f,%s\n", name, ours, bound, naive, par, free, peak, cpu, bare + 0 >>csv
 	}'
 }
 
@@ -177,6 +188,7 @@ bound() {
 
 # is_wanted CASE
 is_wanted() {
+	known="$known $1"
 	[ -z "$wanted" ] || case " $wanted " in *" $1 "*) true ;; *) false ;; esac
 }
 
@@ -253,9 +265,9 @@ memory() {
 # disk CASE SET: card and places on the one disk of this machine
 disk() {
 	is_wanted "$1" || return 0
-	[ "$2" != small ] || keeps=yes
+	case $2 in small) keeps=yes ;; *) bare=bare ;; esac
 	folders "$on_disk" "$1" "$2"
-	keeps=no
+	keeps=no bare=
 }
 
 digest=both hash="xxhsum -H2"
@@ -274,3 +286,8 @@ digest=xxh128
 memory mixed-memory-xxh128 mixed
 digest=both hash=sha256sum
 memory mixed-memory-sha256 mixed
+for name in $wanted; do
+	case " $known " in *" $name "*) continue ;; esac
+	echo "no case is called $name; there are:$known" >&2
+	exit 2
+done

@@ -49,7 +49,8 @@ struct hr_device {
     char *model;         /* its own word, any bytes; "" */
     char *mount_points;  /* one a line, "" */
     uint64_t size_bytes; /* 0: a reader without a card */
-    bool is_removable, is_rotational;
+    bool is_removable;
+    bool is_rotational; /* by its own word; else the kernel's, who says so of most USB drives */
     struct hr_link link;
     double ceiling_bytes_per_s; /* the lowest on the way to it, hubs and bridges too; 0 unknown */
     char card_class[8];         /* "V90"; "" where it is no card, or its reader does not pass that on */

@@ -79,13 +79,13 @@ static bool warn_of_the_reader(struct hr_device *device)
                 hr__format_rate(card, device->class_bytes_per_s), hr__format_rate(reader, device->ceiling_bytes_per_s));
 }
 
-/* Readers and sticks on USB are called rotational when nobody asked them, and so is a virtual disk. */
-static bool warn_of_heads(struct hr_device *device)
+/* The kernel calls readers and sticks on USB rotational when it did not ask them, and a virtual disk too. */
+static bool warn_of_heads(struct hr_device *device, const struct hr_plugged *disk)
 {
     bool is_asked = device->link.kind == HR_LINK_SATA || device->link.kind == HR_LINK_UNKNOWN;
     if (!device->is_rotational || device->is_removable)
         return true;
-    if (is_asked)
+    if (disk->has_heads || is_asked)
         return warn(device, "A disk with heads: slow at half-time, fit for the second copy.");
     if (device->link.kind == HR_LINK_USB)
         return warn(device, "It may be a disk with heads: slow at half-time if it is.");
@@ -171,7 +171,7 @@ bool hr__device_warnings(struct hr_device *devices, const struct hr_plugged *dis
         if (disks[i].way.hop_count)
             done = warn_of_negotiation(device, &disks[i].way.hops[0]);
         done = done && warn_of_the_way(device, &disks[i]) && warn_of_the_reader(device) && warn_of_sharing(&all, i) &&
-               warn_of_heads(device);
+               warn_of_heads(device, &disks[i]);
     }
     return done;
 }

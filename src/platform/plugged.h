@@ -17,7 +17,9 @@ struct hr_plugged {
     char model[128];                /* its own word, any bytes; "" */
     char *mount_points;             /* one a line; owned, never NULL */
     uint64_t size_bytes;            /* 0: a reader without a card */
-    bool is_removable, is_rotational;
+    bool is_removable;
+    bool has_heads;     /* by its own word */
+    bool is_rotational; /* by that or, where it has none, the kernel's */
     struct hr_way way;
 };
 

@@ -62,8 +62,8 @@ static void describe(struct hr_plugged *disk, const struct hr_block *block, cons
     disk->size_bytes = size_of(block);
     disk->is_removable = reads(block, "removable", "1") || reads(block, "device/type", "SD");
     enum hr_rotation rotation = hr__block_rotation(block, roots);
-    disk->is_rotational =
-        rotation == HR_ROTATION_HEADS || (rotation == HR_ROTATION_UNKNOWN && reads(block, "queue/rotational", "1"));
+    disk->has_heads = rotation == HR_ROTATION_HEADS;
+    disk->is_rotational = disk->has_heads || (rotation == HR_ROTATION_UNKNOWN && reads(block, "queue/rotational", "1"));
     (void)hr__way_of(&disk->way, disk->name, roots);
 }
 

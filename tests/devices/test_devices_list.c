@@ -363,7 +363,7 @@ START_TEST(does_not_take_a_card_for_a_disk_with_heads)
     scratch_write_text(&machine.scratch, "run/udev/data/b8:16", "I:1\nE:ID_ATA_ROTATION_RATE_RPM=5400\n");
     set(READER "/2-1.1" STORAGE "/block/sdb", "queue/rotational", "0\n");
     list();
-    expect_warnings("sdb", "It may be a disk with heads: slow at half-time if it is.", NULL);
+    expect_warnings("sdb", "A disk with heads: slow at half-time, fit for the second copy.", NULL);
     end();
 }
 END_TEST

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: ISC */
 /* The frames of one body in the order they were taken. The numbers of their names say it best (CIPA DC-009): a clock
- * may be set, and many count whole seconds alone. Numbers start again at 0001 after 9999, in a new folder or on another
- * card, so they tell the order within a run only, and time tells the order of runs. */
+ * may be set, and many count whole seconds alone. Numbers start again at 0001 after 9999, in a new folder, on another
+ * card or on one that was erased, so they tell the order within a run only, and time tells the order of runs. */
 #ifndef HR_SEQUENCE_FRAME_ORDER_H
 #define HR_SEQUENCE_FRAME_ORDER_H
 

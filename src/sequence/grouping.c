@@ -21,6 +21,8 @@ struct draft {
     struct hr_grouping *grouping;
     const struct hr_frame *frames;
     double gap_s;
+    bool is_utc;            /* every picture says how far from UTC it was taken */
+    int16_t offset_minutes; /* then, of clips, which never say it: that of the first picture */
     size_t sequence_capacity, single_capacity, change_capacity;
     double *scratch; /* 2 numbers for each frame of the body at hand */
 };
@@ -173,11 +175,27 @@ static enum hr_status group_body(struct draft *draft, struct hr_stream *stream, 
 
 /* ---- All ---- */
 
-/* The moment in UTC where the frame says it, else on the camera's clock: the best there is to set bodies side by side.
- */
-static int64_t moment_of(const struct hr_frame *frame)
+/* Bodies are set side by side by UTC where all pictures say it, else all by their clocks: never one by this, one by
+ * that. */
+static void choose_clock(struct draft *draft, size_t count)
 {
-    return frame->local_ns - (frame->has_offset ? frame->offset_minutes * 60 * HR_NS_PER_S : 0);
+    const struct hr_frame *first = NULL;
+    draft->is_utc = true;
+    for (size_t i = 0; i < count; i++) {
+        const struct hr_frame *frame = &draft->frames[i];
+        if (frame->is_clip || !frame->has_time)
+            continue;
+        first = first ? first : frame;
+        draft->is_utc &= frame->has_offset;
+    }
+    draft->is_utc &= first != NULL;
+    draft->offset_minutes = first ? first->offset_minutes : 0;
+}
+
+static int64_t moment_of(const struct draft *draft, const struct hr_frame *frame)
+{
+    int64_t minutes = frame->has_offset ? frame->offset_minutes : draft->offset_minutes;
+    return frame->local_ns - (draft->is_utc ? minutes * 60 * HR_NS_PER_S : 0);
 }
 
 struct moment {
@@ -213,7 +231,7 @@ static enum hr_status sort_by_moment(void *address, size_t item_size, size_t cou
     void *items, *sorted = NULL;
     memcpy(&items, address, sizeof items);
     for (size_t i = 0; i < count && moments; i++)
-        moments[i] = (struct moment){moment_of(&draft->frames[first_frame(items, i)]), (uint32_t)i};
+        moments[i] = (struct moment){moment_of(draft, &draft->frames[first_frame(items, i)]), (uint32_t)i};
     if (moments)
         sorted = sorted_by_moment(items, item_size, moments, count);
     free(moments);
@@ -296,6 +314,7 @@ enum hr_status hr_grouping_create(struct hr_grouping **out, const struct hr_fram
     struct hr_streams streams = {0};
     uint32_t *chosen = NULL;
     size_t chosen_count;
+    choose_clock(&draft, frame_count);
     enum hr_status status = choose(&chosen, &chosen_count, &draft, frame_count, fault);
     if (!status)
         status = hr__streams_split(&streams, frames, chosen, chosen_count, fault);

@@ -41,9 +41,9 @@ static enum hr_status note_change(struct hr_time_line *line, size_t *capacity, c
 }
 
 /* How far the clock was set before a frame that comes `step_s` after the one before it by its stamp; 0: it was not. */
-static double jump_of(double step_s, double resolution_s, double gap_s)
+static double jump_of(double step_s, double resolution_s, double gap_s, bool is_utc)
 {
-    if (fabs(fabs(step_s) - hour_s) <= gap_s && (step_s > 0 ? step_s >= hour_s : step_s >= -hour_s))
+    if (!is_utc && fabs(fabs(step_s) - hour_s) <= gap_s && (step_s > 0 ? step_s >= hour_s : step_s >= -hour_s))
         return step_s > 0 ? hour_s : -hour_s;
     return step_s < -fmax(least_jump_s, 2 * resolution_s) ? step_s : 0;
 }
@@ -61,7 +61,8 @@ static enum hr_status draw(struct hr_time_line *line, const uint32_t *order, con
         double stamp_s = (double)(frame->local_ns - frames[order[0]].local_ns) / HR_NS_PER_S;
         if (is_utc)
             stamp_s -= 60.0 * (frame->offset_minutes - frames[order[0]].offset_minutes);
-        double jump_s = i > 0 ? jump_of(stamp_s - before_s, line->resolution_s, gap_s) : 0;
+        bool is_other_job = i > 0 && strcmp(frame->job, frames[order[i - 1]].job) != 0;
+        double jump_s = i > 0 && !is_other_job ? jump_of(stamp_s - before_s, line->resolution_s, gap_s, is_utc) : 0;
         bool is_hour = fabs(jump_s) == hour_s;
         if (jump_s != 0)
             status = note_change(line, &capacity,
@@ -71,7 +72,7 @@ static enum hr_status draw(struct hr_time_line *line, const uint32_t *order, con
                                  fault);
         if (is_hour)
             put_right_s -= jump_s;
-        line->is_cut[i] = i == 0 || (jump_s != 0 && !is_hour) || strcmp(frame->job, frames[order[i - 1]].job) != 0;
+        line->is_cut[i] = i == 0 || (jump_s != 0 && !is_hour) || is_other_job;
         line->at_s[i] = stamp_s + put_right_s;
         before_s = stamp_s;
     }

@@ -16,8 +16,8 @@ struct hr_time_line {
 };
 
 /* `order`: hr__frames_order. Stamps are taken as UTC where all have an offset, so that a change to summer time that the
- * camera knows of is none. A jump of an hour exactly within a play (`gap_s`) is taken for summer time that it does not
- * know of, and put right. HR_NOMEM; finish takes a zeroed one. */
+ * camera knows of is none. Elsewhere a jump of an hour exactly within a play (`gap_s`) is taken for summer time that it
+ * does not know of, and put right. Jobs follow one another by name: between them nothing is taken for a jump. HR_NOMEM; finish takes a zeroed one. */
 HR_MUST_USE enum hr_status hr__time_line_create(struct hr_time_line *out, const uint32_t *order, size_t count,
                                                 const struct hr_frame *frames, double gap_s, struct hr_fault *fault);
 void hr__time_line_finish(struct hr_time_line *line);

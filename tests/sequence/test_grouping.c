@@ -202,6 +202,26 @@ START_TEST(orders_frames_of_one_second_by_their_counter)
 }
 END_TEST
 
+START_TEST(takes_9999_before_0001_where_one_folder_holds_both)
+{
+    expect("9997@1 9998@1 9999@2 1@2 2@2 3@3", "A:9997-9998-9999-1-2-3");
+}
+END_TEST
+
+/* A card erased in the camera, where the count starts again. */
+START_TEST(tells_shootings_of_one_card_apart_whose_numbers_are_the_same)
+{
+    expect("1@0 2@.05 3@.1 1@100 2@100.05 3@100.1 4@100.15", "A:1-2-3|A:1-2-3-4");
+    ck_assert_uint_eq(table.grouping->clock_change_count, 0);
+    expect("1@0 2@.05 3@.1 9@50 1@100 2@100.05 1@200 2@200.05", "A:1-2-3|A:1-2|A:1-2 singles 9"); /* twice */
+    /* 0001 of the first was deleted: the count broke off before 0001 of the second, not at the first number that comes
+     * again */
+    expect("2@0 3@.05 1@100 2@100.05 3@100.1", "A:2-3|A:1-2-3");
+    ck_assert_uint_eq(table.grouping->clock_change_count, 0);
+    expect("1@100 2@100.05 3@40 4@40.05 1@200 2@200.05", "A:3-4|A:1-2|A:1-2"); /* a clock set back in the first */
+}
+END_TEST
+
 START_TEST(finds_the_step_of_the_clock_from_the_stamps)
 {
     static const struct {
@@ -251,6 +271,55 @@ START_TEST(sees_no_change_where_the_offset_changed_with_the_clock)
     group(0);
     ck_assert_str_eq(shown(), "A:1-2-3-4");
     ck_assert_uint_eq(table.grouping->clock_change_count, 0);
+}
+END_TEST
+
+/* Where the offset stayed, an hour passed. */
+START_TEST(takes_an_hour_by_an_offset_that_stayed_for_a_pause)
+{
+    clear();
+    read_frames("1@0.05 2@.1 3@3600.15 4@3600.2", true);
+    for (size_t i = 0; i < 4; i++) {
+        table.frames[i].has_offset = true;
+        table.frames[i].offset_minutes = 60;
+    }
+    group(0);
+    ck_assert_str_eq(shown(), "A:1-2|A:3-4");
+    ck_assert_uint_eq(table.grouping->clock_change_count, 0);
+}
+END_TEST
+
+/* Jobs are in the order of their names, not of their days. */
+START_TEST(sees_no_clock_set_back_where_another_job_begins)
+{
+    clear();
+    read_frames("1@864000 2@864000.05 3@0 4@.05", true);
+    table.frames[2].job = table.frames[3].job = "semi final";
+    group(0);
+    ck_assert_str_eq(shown(), "A:3-4|A:1-2");
+    ck_assert_uint_eq(table.grouping->clock_change_count, 0);
+}
+END_TEST
+
+/* An old body beside a new one, both by the clock of the ground; then two new ones, one by the clock of its home. */
+START_TEST(sets_bodies_side_by_side_by_utc_only_where_all_tell_it)
+{
+    for (int both = 0; both < 2; both++) {
+        clear();
+        read_frames("A: 1@7200 2@7200.05 3@7300 4@7300.05 B: 1@7250 2@7250.05", true);
+        for (size_t i = 0; i < table.count; i++) {
+            table.frames[i].has_offset = i < 4 || both;
+            table.frames[i].offset_minutes = i < 4 ? 60 : 0;
+        }
+        group(0);
+        ck_assert_str_eq(shown(), both ? "A:1-2|A:3-4|B:1-2" : "A:1-2|B:1-2|A:3-4");
+    }
+    /* clips never tell it */
+    struct hr_frame *clip = add("A", "model", 100, 5, 7400);
+    clip->is_clip = true;
+    hr_grouping_destroy(table.grouping);
+    group(0);
+    ck_assert_str_eq(shown(), "A:1-2|A:3-4|B:1-2 singles 5");
 }
 END_TEST
 
@@ -378,7 +447,11 @@ HR_SUITE("sequence/grouping", ends_a_burst_at_a_pause_and_a_sequence_at_a_longer
          names_bodies_by_their_first_frame, goes_on_where_the_counter_rolls_over,
          orders_frames_of_one_second_by_their_counter, finds_the_step_of_the_clock_from_the_stamps,
          sees_a_clock_that_was_set_back, goes_on_over_a_change_of_summer_time,
-         sees_no_change_where_the_offset_changed_with_the_clock, leaves_what_has_no_time_unknown_and_a_clip_by_itself,
-         orders_more_runs_of_names_than_it_follows_by_time_alone, tells_the_cadence_from_any_clock,
-         finds_where_the_buffer_ran_full, is_silent_where_nothing_stalled, is_silent_where_the_clock_is_too_coarse,
-         keeps_a_slow_card_in_its_burst, takes_frames_that_are_missing_for_no_stall)
+         takes_9999_before_0001_where_one_folder_holds_both,
+         tells_shootings_of_one_card_apart_whose_numbers_are_the_same,
+         takes_an_hour_by_an_offset_that_stayed_for_a_pause, sees_no_clock_set_back_where_another_job_begins,
+         sets_bodies_side_by_side_by_utc_only_where_all_tell_it, sees_no_change_where_the_offset_changed_with_the_clock,
+         leaves_what_has_no_time_unknown_and_a_clip_by_itself, orders_more_runs_of_names_than_it_follows_by_time_alone,
+         tells_the_cadence_from_any_clock, finds_where_the_buffer_ran_full, is_silent_where_nothing_stalled,
+         is_silent_where_the_clock_is_too_coarse, keeps_a_slow_card_in_its_burst,
+         takes_frames_that_are_missing_for_no_stall)

@@ -130,6 +130,17 @@ static void count_without_failed(struct hr_carry *carry)
         count_if_done(carry, i);
 }
 
+/* The card was read twice, for one drive now and for another in a run before, and did not say the same. Which reading
+ * is right only a third can tell, so nothing is thrown away, and one drive counts. */
+static void tell_other_reading(struct hr_carry *carry, size_t card, const char *path)
+{
+    struct hr_fault fault = {0};
+    (void)hr__fault_about(&fault, HR_DIFFERS, path,
+                          "the card gives other bytes now than when it was copied before: the copies made before do "
+                          "not count; run this again, by another reader, cable or port");
+    hr__carry_note(carry, card, fault.text);
+}
+
 static void note_proven(struct hr_carry *carry, size_t item_index, size_t place)
 {
     const struct hr_transfer_item *item = &carry->job.items[item_index];
@@ -150,7 +161,11 @@ static void note_proven(struct hr_carry *carry, size_t item_index, size_t place)
         return;
     }
     hr__carry_ledger_row(carry, item->card, &row, delivery->ledger_bag);
-    hr__known_note(&card->known, file, delivery->drive, row.proof, row.proven_at_ns);
+    if (!hr__known_note(&card->known, file, delivery->drive, &row.xxh128, row.proof, row.proven_at_ns)) {
+        card->in_places[file] = 0;
+        card->gave_other_bytes = true;
+        tell_other_reading(carry, item->card, row.path);
+    }
     card->in_places[file] |= (uint8_t)(1u << place);
     delivery->files_proven++;
     delivery->bytes_proven += row.size_bytes;

@@ -70,7 +70,8 @@ static bool fits_card(struct names *names, const struct hr_bag *bag)
 }
 
 /* A card like many others may be another than the one the row was written for: it is taken for no more than a final
- * name, unless the ledger was asked by content and knows the file in this place. */
+ * name, unless the ledger was asked by content and knows the file in this place. Copies of another content elsewhere
+ * count no more, and are made again. */
 static void note_row(struct hr_offload_card *card, size_t file, size_t place, const struct hr_bag_file *row)
 {
     struct hr_delivery *delivery = &card->deliveries[place];
@@ -82,8 +83,8 @@ static void note_row(struct hr_offload_card *card, size_t file, size_t place, co
         delivery->loose_bytes += row->size_bytes;
         return;
     }
-    if (!is_weak)
-        hr__known_note(&card->known, file, delivery->drive, row->proof, row->proven_at_ns);
+    if (!is_weak && !hr__known_note(&card->known, file, delivery->drive, &row->xxh128, row->proof, row->proven_at_ns))
+        card->in_places[file] = 0;
     card->in_places[file] |= bit;
     delivery->resumed_files++;
 }

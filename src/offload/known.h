@@ -11,13 +11,17 @@
 struct hr_known {
     uint64_t *proven; /* by file: bits of the drives with a copy read back from the medium */
     uint64_t *cached; /* by file: bits of those with a copy that memory may have answered for */
+    struct hr_digest *contents; /* by file: the XXH128 of all these copies */
     size_t file_count;
     struct hr_drives drives;
 };
 
 HR_MUST_USE enum hr_status hr__known_init(struct hr_known *known, size_t file_count, struct hr_fault *fault);
 void hr__known_finish(struct hr_known *known);
-void hr__known_note(struct hr_known *known, size_t file, size_t drive, enum hr_proof proof, int64_t proven_at_ns);
+/* Copies that differ must not count together: those of another content that were noted before are forgotten, and false
+ * comes back. A card that gives other bytes when it is read for the second drive has not been copied twice. */
+bool hr__known_note(struct hr_known *known, size_t file, size_t drive, const struct hr_digest *xxh128,
+                    enum hr_proof proof, int64_t proven_at_ns);
 /* Whatever is known of the file on this drive is not to be counted on any more. */
 void hr__known_forget(struct hr_known *known, size_t file, size_t drive);
 

@@ -57,7 +57,8 @@ static bool collect_exact(void *context, const struct hr_ledger_copy *copy)
 }
 
 /* What was told of `file` is noted as far as it still stands. */
-static enum hr_status note_told(struct asking *asking, size_t file, struct hr_fault *fault)
+static enum hr_status note_told(struct asking *asking, size_t file, const struct hr_digest *xxh128,
+                                struct hr_fault *fault)
 {
     const struct hr_look_up *look_up = asking->look_up;
     const struct hr_card_file *wanted = &look_up->inventory->files[file];
@@ -68,7 +69,7 @@ static enum hr_status note_told(struct asking *asking, size_t file, struct hr_fa
         status = hr__met_bags_find(&bag, &asking->met, told->bag, look_up, &asking->known->drives, fault);
         if (status || !hr__met_bag_holds(bag, told->path ? told->path : wanted->path, wanted->size_bytes))
             continue;
-        hr__known_note(asking->known, file, bag->drive, told->proof, told->proven_at_ns);
+        (void)hr__known_note(asking->known, file, bag->drive, xxh128, told->proof, told->proven_at_ns);
         if (look_up->in_places)
             look_up->in_places[file] |= bag->places;
     }
@@ -92,7 +93,7 @@ static enum hr_status ask_identity(struct asking *asking, size_t file, struct hr
     bool may_know = false;
     enum hr_status status = hr_ledger_find_copies(look_up->ledger, &wanted, &digests, collect_exact, asking, fault);
     if (status == HR_OK && !hr_card_identity_is_weak(look_up->card))
-        return note_told(asking, file, fault);
+        return note_told(asking, file, &digests.xxh128, fault);
     if (status != HR_OK && status != HR_NOT_FOUND)
         return status;
     if (fault)
@@ -120,10 +121,10 @@ static enum hr_status ask_content(struct asking *asking, const struct hr_transfe
         return HR_OK; /* it cannot be read now: the offload itself will say so */
     enum hr_status status = hr_ledger_find_copies(look_up->ledger, &wanted, &digests, collect_exact, asking, NULL);
     if (status == HR_OK && hr_digest_equal(&digests.xxh128, &item->xxh128))
-        return note_told(asking, file, fault);
+        return note_told(asking, file, &item->xxh128, fault);
     forget_told(asking);
     status = hr_ledger_find_content(look_up->ledger, wanted.size_bytes, &item->xxh128, collect, asking, fault);
-    return status ? status : note_told(asking, file, fault);
+    return status ? status : note_told(asking, file, &item->xxh128, fault);
 }
 
 struct reading {

@@ -226,7 +226,7 @@ static void fill_result(const struct hr_carry *carry)
                                       .name = hr_card_name(card->card),
                                       .safety = card->safety,
                                       .was_pulled = card->was_pulled};
-        result->all_done &= offload->plan_cards[c].unreadable == 0;
+        result->all_done &= offload->plan_cards[c].unreadable == 0 && !card->gave_other_bytes;
         result->all_safe &= card->safety && card->safety->is_safe;
         for (size_t p = 0; p < result->place_count; p++) {
             const struct hr_delivery *delivery = &card->deliveries[p];

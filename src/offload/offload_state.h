@@ -59,6 +59,7 @@ struct hr_offload_card {
                            be read back there */
     unsigned link;      /* cards of one link are read one after the other */
     bool was_pulled;
+    bool gave_other_bytes; /* than when it was copied before: what was copied then is to be copied again */
     struct hr_delivery deliveries[HR_PLACES_MAX];
     struct hr_safety *safety;
 };

@@ -65,6 +65,27 @@ one_reading_alone_cannot_tell() {
 	holds_all_but one
 }
 
+# The first drive was copied in a run before, and the reader gives another byte now: two drives, two contents.
+copies_of_two_readings_do_not_count_together() {
+	media_begin "$scratch"
+	ground_folder
+	for volume in card one two; do media_ext4 $volume 60; done
+	frames card
+	"$headrace" offload card --to one --job 'Cup final' --quiet || [ $? = 1 ] # one drive is not enough
+	frame=card/DCIM/100NMERE/NMA_0007.JPG
+	touch -r $frame stamp
+	printf x | dd of=$frame conv=notrunc bs=1 seek=1000 status=none
+	touch -r stamp $frame
+	run 1
+	grep 'NMA_0007.JPG: the card gives other bytes now than when it was copied before' complaints events
+	verdict 'NOT SAFE to format: 1 of 12 files on one drive only'
+	tap_fails "$headrace" safe card
+	[ "$(named_in one | grep -c 0007)" = 1 ]
+	run 0
+	verdict 'SAFE to format: all 12 files stand proven on 2 drives'
+	[ "$(named_in one | grep -c 0007)" = 2 ]
+}
+
 a_second_reading_that_fails_is_told() {
 	with 'read EIO path=*0007* opening_every=2'
 	run 1 --reread-card
@@ -143,7 +164,7 @@ a_card_that_vanishes_is_gone_on_with() {
 	done
 }
 
-cases_of is_safe_when_the_card_is_sound a_second_reading_that_differs_is_told_and_the_card_is_not_safe \
+cases_of is_safe_when_the_card_is_sound copies_of_two_readings_do_not_count_together a_second_reading_that_differs_is_told_and_the_card_is_not_safe \
 	a_second_reading_of_a_large_file_is_compared_to_its_end one_reading_alone_cannot_tell a_second_reading_that_fails_is_told \
 	a_file_that_cannot_be_read_keeps_no_other_from_being_copied a_file_that_reads_at_the_second_try_is_copied \
 	a_file_that_is_gone_when_it_is_opened_is_told a_file_nothing_can_be_asked_about_makes_the_card_unsafe \

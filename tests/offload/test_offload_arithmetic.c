@@ -72,6 +72,8 @@ START_TEST(never_counts_memory_as_a_drive)
 END_TEST
 
 /* Two files; `bits` says on which of four drives each stands: 0 a disk, 1 a disk, 2 memory, 3 disks nobody knows. */
+static const struct hr_digest content = {.kind = HR_DIGEST_XXH128, .size = 16};
+
 static void judge(char *sentence, bool *is_safe, unsigned first, unsigned second, enum hr_proof proof,
                   size_t skip_count)
 {
@@ -88,7 +90,7 @@ static void judge(char *sentence, bool *is_safe, unsigned first, unsigned second
     for (size_t file = 0; file < 2; file++)
         for (size_t drive = 0; drive < 4; drive++)
             if (bits[file] & (1u << drive))
-                hr__known_note(&known, file, drive, proof, 1);
+                ck_assert(hr__known_note(&known, file, drive, &content, proof, 1));
     ck_assert(!hr__known_judge(&safety, &known, &inventory, NULL));
     strcpy(sentence, safety->sentence);
     *is_safe = safety->is_safe;
@@ -148,7 +150,7 @@ START_TEST(speaks_of_one_file_as_one)
         ck_assert(!hr__known_init(&known, 1, NULL));
         for (size_t i = 0, number; i < drives; i++) {
             ck_assert(!hr__drives_number(&number, &known.drives, disks[i], "drive", NULL));
-            hr__known_note(&known, 0, number, HR_PROOF_DIRECT, 1);
+            ck_assert(hr__known_note(&known, 0, number, &content, HR_PROOF_DIRECT, 1));
         }
         ck_assert(!hr__known_judge(&safety, &known, &inventory, NULL));
         ck_assert_str_eq(safety->sentence, sentences[drives]);
@@ -230,6 +232,32 @@ START_TEST(writes_a_row_a_second_and_one_for_what_is_left)
 }
 END_TEST
 
+/* Three drives, two readings of the card: the one that was proven last counts, alone or with others of its content. */
+START_TEST(never_counts_copies_of_two_contents_together)
+{
+    static const char *const disks[] = {"serial:1", "serial:2", "serial:3"};
+    const struct hr_digest other = {.kind = HR_DIGEST_XXH128, .size = 16, .bytes = {1}};
+    struct hr_known known;
+    ck_assert(!hr__known_init(&known, 1, NULL));
+    for (size_t i = 0, number; i < 3; i++)
+        ck_assert(!hr__drives_number(&number, &known.drives, disks[i], "drive", NULL));
+    ck_assert(hr__known_note(&known, 0, 0, &content, HR_PROOF_DIRECT, 1));
+    ck_assert(hr__known_note(&known, 0, 1, &content, HR_PROOF_CACHE, 1));
+    ck_assert(!hr__known_note(&known, 0, 2, &other, HR_PROOF_DIRECT, 1));
+    ck_assert_uint_eq(known.proven[0], 4);
+    ck_assert_uint_eq(known.cached[0], 0);
+    ck_assert_uint_eq(known.drives.drives[0].files, 0);
+    ck_assert(hr__known_note(&known, 0, 0, &other, HR_PROOF_DIRECT, 1));
+    ck_assert_uint_eq(known.proven[0], 5);
+    for (size_t i = 0; i < 3; i++)
+        hr__known_forget(&known, 0, i);
+    ck_assert(
+        hr__known_note(&known, 0, 1, &content, HR_PROOF_DIRECT, 1)); /* of what was forgotten nothing is compared */
+    hr__known_finish(&known);
+}
+END_TEST
+
 HR_SUITE("offload/arithmetic", numbers_deliveries_on_the_same_disks_alike, counts_only_drives_that_are_shown_to_differ,
          never_counts_memory_as_a_drive, says_safe_only_when_every_file_is_proven_on_two_drives,
-         speaks_of_one_file_as_one, writes_a_row_a_second_and_one_for_what_is_left, knows_which_names_a_volume_can_hold)
+         never_counts_copies_of_two_contents_together, speaks_of_one_file_as_one,
+         writes_a_row_a_second_and_one_for_what_is_left, knows_which_names_a_volume_can_hold)

@@ -78,6 +78,7 @@ static enum hr_status run_engine(struct hr_carry *carry, const struct hr_cancel 
 enum hr_status hr__carry_run(struct hr_carry *carry, const struct hr_cancel *cancel, struct hr_fault *fault)
 {
     struct hr_offload *offload = carry->offload;
+    carry->cancel = cancel;
     carry->job = (struct hr_transfer_job){.cards = carry->job_cards,
                                           .card_count = offload->card_count,
                                           .cards_at_once = offload->cards_at_once,

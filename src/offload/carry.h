@@ -36,6 +36,7 @@ struct hr_carry_card {
 struct hr_carry {
     struct hr_offload *offload; /* set once, as all down to the totals */
     const struct hr_offload_observer *observer;
+    const struct hr_cancel *cancel;
     size_t frames_total;
     uint64_t place_total[HR_PLACES_MAX];
     struct hr_carry_totals now;

@@ -178,8 +178,9 @@ static size_t most_rows(const struct hr_carry *carry, size_t index)
     return resumed + carry->job_cards[index].item_count;
 }
 
-/* A card that was pulled before a place had all of it, a run that was stopped and a place that failed may be gone on
- * with; a file that cannot be read after all attempts must not keep the rest from being a bag that proves itself. */
+/* A card that was pulled before a place had all of it, a run that was stopped, be it after the card was read, and a
+ * place that failed may be gone on with; a file that cannot be read after all attempts must not keep the rest from
+ * being a bag that proves itself. */
 void hr__deliveries_end(struct hr_carry *carry, size_t index)
 {
     struct hr_offload_card *card = &carry->offload->cards[index];
@@ -191,7 +192,8 @@ void hr__deliveries_end(struct hr_carry *carry, size_t index)
             continue;
         if (carry->sinks[place].status)
             delivery->fault = carry->sinks[place].fault;
-        else if (carry->job_cards[index].status == HR_OK || delivery->files_proven == delivery->files_to_copy)
+        else if (delivery->files_proven == delivery->files_to_copy ||
+                 (carry->job_cards[index].status == HR_OK && !hr_cancel_requested(carry->cancel)))
             endings[count++] = (struct ending){.delivery = delivery, .place = place};
         if (count == at_once) {
             finish_bags(carry, index, endings, count);

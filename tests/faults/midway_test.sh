@@ -111,6 +111,23 @@ find_an_error() {
 	echo 'found by a test' >"/sys/fs/ext4/${device#/dev/}/trigger_fs_error"
 }
 
+# When the card has been read and one place still reads back: what is not proven there is copied by the next run, into the same bag.
+a_run_stopped_while_it_reads_back_is_gone_on_with() {
+	begin two three
+	faulty_rules card
+	faulty_mount one 'read slow bytes_per_s=1000000 path=*0012*'
+	same_device=--same-device status=0 # one does not show its disk
+	env --default-signal=INT "$headrace" offload card --to one --to two --to three $same_device --job 'Cup final' --json-lines >events &
+	tap_wait 60 grep -q '"card_free"' events
+	kill -s INT $!
+	wait $! || status=$?
+	[ "$status" = 130 ]
+	[ -z "$(find one -name bagit.txt)" ]
+	faulty_rules one
+	the_same_command_ends_it
+	[ "$(find one -name bagit.txt | wc -l)" = 1 ]
+}
+
 a_place_too_small_is_refused_before_anything_is_written() {
 	begin two three
 	mount_memory 4m
@@ -214,4 +231,5 @@ cases_of a_place_that_is_full_midway_keeps_none_of_the_others a_place_without_in
 	a_place_that_turns_read_only_midway_keeps_none_of_the_others a_place_too_small_is_refused_before_anything_is_written \
 	a_place_with_too_few_inodes_is_refused_before_anything_is_written \
 	a_drive_that_is_pulled_midway_keeps_none_of_the_others all_drives_are_pulled_midway_and_the_run_ends \
-	a_card_that_is_pulled_midway_is_gone_on_with a_file_that_is_taken_out_midway_counts_nowhere
+	a_card_that_is_pulled_midway_is_gone_on_with a_file_that_is_taken_out_midway_counts_nowhere \
+	a_run_stopped_while_it_reads_back_is_gone_on_with

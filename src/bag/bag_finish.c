@@ -169,7 +169,7 @@ static enum hr_status write_info(const struct hr_bag *bag, const struct contents
     enum hr_status status = hr__bag_write_tag(bag, HR_BAG_INFO_FINAL_PART, HR_BAG_INFO, &text, fault);
     hr__text_finish(&text);
     if (!status)
-        status = hr__folder_sync(&bag->folder, "", fault);
+        status = hr__folder_sync_name(&bag->folder, HR_BAG_INFO, fault);
     return status ? status : hr__folder_remove(&bag->folder, HR_BAG_INFO_PART, fault);
 }
 
@@ -185,27 +185,43 @@ static struct hr_digest digest_of_declaration(struct hr_fault *fault)
     return digest;
 }
 
+/* Those that a bag may have, but for the two that vouch for all others. */
+static const char *const tag_names[] = {
+    HR_BAG_INFO, HR_BAG_FILES, HR_BAG_FRAMES, HR_BAG_MANIFEST_SHA256, HR_BAG_MANIFEST_XXH128, HR_BAG_THROUGHPUT};
+enum { TAG_COUNT = sizeof tag_names / sizeof *tag_names };
+
 /* Lists bagit.txt too, which is not written yet but always the same. */
 static enum hr_status write_tagmanifest(const struct hr_bag *bag, struct hr_fault *fault)
 {
-    static const char *const names[] = {
-        HR_BAG_INFO, HR_BAG_FILES, HR_BAG_FRAMES, HR_BAG_MANIFEST_SHA256, HR_BAG_MANIFEST_XXH128, HR_BAG_THROUGHPUT};
     struct hr_text text;
     hr__text_init(&text, TAG_CEILING);
     struct hr_digest digest = digest_of_declaration(fault);
     enum hr_status status = digest.kind == HR_DIGEST_NONE ? HR_NOMEM : HR_OK;
     hr__manifest_append_line(&text, &digest, HR_BAG_DECLARATION);
-    for (size_t i = 0; i < sizeof names / sizeof *names && !status; i++) {
+    for (size_t i = 0; i < TAG_COUNT && !status; i++) {
         bool is_there;
-        status = hr__bag_holds(&is_there, &bag->folder, names[i], fault);
+        status = hr__bag_holds(&is_there, &bag->folder, tag_names[i], fault);
         if (status || !is_there)
             continue;
-        status = hr__tag_digest(&digest, HR_DIGEST_SHA256, &bag->folder, names[i], fault);
-        hr__manifest_append_line(&text, &digest, names[i]);
+        status = hr__tag_digest(&digest, HR_DIGEST_SHA256, &bag->folder, tag_names[i], fault);
+        hr__manifest_append_line(&text, &digest, tag_names[i]);
     }
     if (!status)
         status = hr__bag_write_tag(bag, "." HR_BAG_TAGMANIFEST ".part", HR_BAG_TAGMANIFEST, &text, fault);
     hr__text_finish(&text);
+    return status;
+}
+
+/* They were durable by the names they were written under; by those they have now FAT would show them empty. */
+static enum hr_status sync_tags(const struct hr_bag *bag, struct hr_fault *fault)
+{
+    enum hr_status status = hr__folder_sync_name(&bag->folder, HR_BAG_TAGMANIFEST, fault);
+    for (size_t i = 0; i < TAG_COUNT && !status; i++) {
+        bool is_there;
+        status = hr__bag_holds(&is_there, &bag->folder, tag_names[i], fault);
+        if (!status && is_there)
+            status = hr__folder_sync_name(&bag->folder, tag_names[i], fault);
+    }
     return status;
 }
 
@@ -215,11 +231,11 @@ static enum hr_status write_declaration(const struct hr_bag *bag, struct hr_faul
     struct hr_text text;
     hr__text_init(&text, TAG_CEILING);
     hr__text_append(&text, hr__declaration_text);
-    enum hr_status status = hr__folder_sync(&bag->folder, "", fault);
+    enum hr_status status = sync_tags(bag, fault);
     if (!status)
         status = hr__bag_write_tag(bag, "." HR_BAG_DECLARATION ".part", HR_BAG_DECLARATION, &text, fault);
     if (!status)
-        status = hr__folder_sync(&bag->folder, "", fault);
+        status = hr__folder_sync_name(&bag->folder, HR_BAG_DECLARATION, fault);
     hr__text_finish(&text);
     return status;
 }
@@ -249,7 +265,7 @@ enum hr_status hr_bag_finish(struct hr_bag *bag, struct hr_fault *fault)
     /* A finishing that failed after bagit.txt had its name has only to be made durable. */
     enum hr_status status = hr__bag_holds(&bag->is_finished, &bag->folder, HR_BAG_DECLARATION, fault);
     if (status || bag->is_finished)
-        return status ? status : hr__folder_sync(&bag->folder, "", fault);
+        return status ? status : hr__folder_sync_name(&bag->folder, HR_BAG_DECLARATION, fault);
     hr_bag_forget_files(bag); /* the file has these rows and the new ones */
     status = hr__bag_unfinish(bag, fault);
     if (!status)

@@ -51,6 +51,26 @@ costs_no_place_and_no_copy() {
 	expect_safe card
 }
 
+# FAT writes size and place of a renamed file with that file alone (vfat_rename in fs/fat/namei_vfat.c of Linux: the new entry is
+# of size 0 until the inode is written), so each tag file is synced by the name it ends with, and bagit.txt begins after that.
+tag_files_are_durable_by_the_names_they_end_with() {
+	cd "$scratch"
+	mkdir -p plain/card plain/one plain/two
+	cd plain
+	export XDG_STATE_HOME="$scratch/plain/state"
+	"$HEADRACE_BUILD/tests/support/demo_card" --out card --seed 7 --frames 12 --size 32x24
+	strace -qq -f -y -o calls -e trace=/^rename,fsync,fdatasync "$headrace" offload card --to one --to two --same-device --quiet || [ $? = 1 ]
+	for place in one two; do
+		bag=$(cd $place/*/*_card && pwd)
+		for tag in $(cd "$bag" && find . -maxdepth 1 -type f -printf '%f\n'); do
+			[ "$tag" != bagit.txt ] || continue
+			sed -n "\\#rename.*<$bag>.*\"$tag\"#,\\#rename.*<$bag>.*\"bagit.txt\"#p" calls | grep "sync([0-9]*<$bag/$tag>"
+		done
+		sed -n "\\#rename.*<$bag>.*\"bagit.txt\"#,\$p" calls | grep "sync([0-9]*<$bag/bagit.txt>"
+	done
+}
+
+tap tag_files_are_durable_by_the_names_they_end_with
 if able medium; then tap_if throttle costs_no_place_and_no_copy; else tap_skip costs_no_place_and_no_copy "no syncfs"; fi
 rm -rf "$scratch"
 tap_done

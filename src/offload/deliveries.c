@@ -9,6 +9,19 @@
 
 /* ---- Beginning ---- */
 
+/* Between the look at a place and its first bag minutes may pass while a card is read: where a drive that has a folder
+ * of its own to be mounted on drops off, the folder is there still, on another disk. */
+static enum hr_status is_on_its_drive(const struct hr_offload_place *place, const struct hr_bag *bag,
+                                      struct hr_fault *fault)
+{
+    struct hr_volume now = {0};
+    enum hr_status status = hr__volume_of(&now, hr_bag_path(bag), &hr__system_roots, fault);
+    if (!status && now.device != place->volume.device)
+        status = hr__fault_about(fault, HR_GONE, place->given, "another drive stands there now than a while ago");
+    hr__volume_finish(&now);
+    return status;
+}
+
 static enum hr_status begin_bag(struct hr_carry *carry, size_t index, size_t place, struct hr_fault *fault)
 {
     struct hr_offload_card *card = &carry->offload->cards[index];
@@ -16,7 +29,13 @@ static enum hr_status begin_bag(struct hr_carry *carry, size_t index, size_t pla
     struct hr_bag_label label = hr__label_of(carry->offload, card);
     if (delivery->bag)
         return hr__interrupted_take_over(card, place, fault);
-    return hr_bag_create(&delivery->bag, carry->offload->places[place].path, &label, fault);
+    const struct hr_offload_place *at = &carry->offload->places[place];
+    enum hr_status status = hr_bag_create(&delivery->bag, at->path, &label, fault);
+    if (!status && (status = is_on_its_drive(at, delivery->bag, fault))) {
+        hr_bag_close(delivery->bag);
+        delivery->bag = NULL;
+    }
+    return status;
 }
 
 /* A run that was killed may have lost what it told the ledger last; the bag's journal has it. Of a card like many

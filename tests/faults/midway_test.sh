@@ -111,6 +111,25 @@ find_an_error() {
 	echo 'found by a test' >"/sys/fs/ext4/${device#/dev/}/trigger_fs_error"
 }
 
+# While the card is read to compare its content with what is known: the folder it was mounted on is there still.
+a_drive_that_drops_off_before_its_bag_is_begun_is_told() {
+	begin one two three
+	"$headrace" offload card --to one --to two $same_device --job 'Cup final' --quiet
+	touch card.real/DCIM/100NMERE/*
+	offload --progress=lines >said 2>complaints &
+	tap_wait 60 grep '^[0-9]*% of card card' complaints
+	media_unmount three
+	status=0
+	wait $! || status=$?
+	cat said complaints
+	[ "$status" = 1 ]
+	grep 'FAILED: .*three: another drive stands there now' complaints
+	[ -z "$(find three -type f)" ]
+	media_mount three
+	offload
+	holds_all_but three
+}
+
 # When the card has been read and one place still reads back: what is not proven there is copied by the next run, into the same bag.
 a_run_stopped_while_it_reads_back_is_gone_on_with() {
 	begin two three
@@ -232,4 +251,4 @@ cases_of a_place_that_is_full_midway_keeps_none_of_the_others a_place_without_in
 	a_place_with_too_few_inodes_is_refused_before_anything_is_written \
 	a_drive_that_is_pulled_midway_keeps_none_of_the_others all_drives_are_pulled_midway_and_the_run_ends \
 	a_card_that_is_pulled_midway_is_gone_on_with a_file_that_is_taken_out_midway_counts_nowhere \
-	a_run_stopped_while_it_reads_back_is_gone_on_with
+	a_run_stopped_while_it_reads_back_is_gone_on_with a_drive_that_drops_off_before_its_bag_is_begun_is_told

@@ -77,6 +77,29 @@ static enum hr_status note_told(struct asking *asking, size_t file, const struct
     return status;
 }
 
+static bool is_enough(const struct asking *asking, size_t file)
+{
+    const struct hr_look_up *look_up = asking->look_up;
+    uint64_t proven = asking->known->proven[file];
+    uint8_t everywhere = (uint8_t)((1u << look_up->place_count) - 1);
+    bool has_two = (proven & (proven - 1)) != 0;
+    return has_two && (!look_up->in_places || look_up->in_places[file] == everywhere);
+}
+
+/* Copies of the file itself were collected. Where they are not enough those of its content count as well, for what a
+ * place has of it under another card is not copied there again. */
+static enum hr_status note_own_and_others(struct asking *asking, size_t file, const struct hr_digest *xxh128,
+                                          struct hr_fault *fault)
+{
+    const struct hr_look_up *look_up = asking->look_up;
+    enum hr_status status = note_told(asking, file, xxh128, fault);
+    if (status || is_enough(asking, file))
+        return status;
+    status = hr_ledger_find_content(look_up->ledger, look_up->inventory->files[file].size_bytes, xxh128, collect,
+                                    asking, fault);
+    return status ? status : note_told(asking, file, xxh128, fault);
+}
+
 static struct hr_ledger_file ledger_file_of(const struct hr_look_up *look_up, size_t file)
 {
     const struct hr_card_file *wanted = &look_up->inventory->files[file];
@@ -93,7 +116,7 @@ static enum hr_status ask_identity(struct asking *asking, size_t file, struct hr
     bool may_know = false;
     enum hr_status status = hr_ledger_find_copies(look_up->ledger, &wanted, &digests, collect_exact, asking, fault);
     if (status == HR_OK && !hr_card_identity_is_weak(look_up->card))
-        return note_told(asking, file, &digests.xxh128, fault);
+        return note_own_and_others(asking, file, &digests.xxh128, fault);
     if (status != HR_OK && status != HR_NOT_FOUND)
         return status;
     if (fault)
@@ -111,7 +134,6 @@ static enum hr_status ask_identity(struct asking *asking, size_t file, struct hr
     return HR_OK;
 }
 
-/* Of the very file its own copies are asked for, else those of any file with this content. */
 static enum hr_status ask_content(struct asking *asking, const struct hr_transfer_item *item, struct hr_fault *fault)
 {
     const struct hr_look_up *look_up = asking->look_up;
@@ -120,11 +142,9 @@ static enum hr_status ask_content(struct asking *asking, const struct hr_transfe
     if (item->status != HR_OK)
         return HR_OK; /* it cannot be read now: the offload itself will say so */
     enum hr_status status = hr_ledger_find_copies(look_up->ledger, &wanted, &digests, collect_exact, asking, NULL);
-    if (status == HR_OK && hr_digest_equal(&digests.xxh128, &item->xxh128))
-        return note_told(asking, file, &item->xxh128, fault);
-    forget_told(asking);
-    status = hr_ledger_find_content(look_up->ledger, wanted.size_bytes, &item->xxh128, collect, asking, fault);
-    return status ? status : note_told(asking, file, &item->xxh128, fault);
+    if (status != HR_OK || !hr_digest_equal(&digests.xxh128, &item->xxh128))
+        forget_told(asking);
+    return note_own_and_others(asking, file, &item->xxh128, fault);
 }
 
 struct reading {

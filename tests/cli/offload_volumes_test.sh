@@ -219,6 +219,21 @@ copies_nothing_a_second_time() {
 	[ "$(find ssd -name bagit.txt | wc -l)" = 1 ]
 }
 
+# The ssd has the files of another card already, so they are not copied there again: `safe` must count what `offload` counted.
+says_the_same_of_a_card_as_safe_does() {
+	ground
+	mkdir cards cards/first cards/second
+	"$demo_card" --out cards/first --seed 8 --frames 12
+	cp -a cards/first/. cards/second
+	"$headrace" offload cards/first --to ssd $same_device --job 'Cup final' --quiet || [ $? = 1 ]
+	"$headrace" offload cards/second --to ssd --to backup $same_device --job 'Cup final' | tee said
+	grep '^  ssd  nothing new' said
+	grep -h '^card cards/second: ' said >offload.said
+	"$headrace" safe cards/second >safe.said || [ $? = 1 ]
+	grep -h '^card cards/second: ' safe.said | diff offload.said -
+	! able medium || grep '^card cards/second: SAFE to format: all [0-9]* files stand proven on 2 drives' safe.said
+}
+
 writes_nothing_on_a_dry_run() {
 	ground
 	offload --dry-run
@@ -229,7 +244,7 @@ tap_if "exfat throttle" ends_in_safe_with_bags_that_others_can_check finds_one_f
 	reads_two_cards_at_once_and_mixes_nothing counts_only_what_stands_on_a_drive_that_is_here \
 	goes_on_after_kill_nine goes_on_after_the_card_was_pulled \
 	keeps_the_other_place_when_one_is_pulled refuses_a_place_without_room_before_writing goes_on_in_a_place_that_is_nearly_full \
-	stops_on_interrupt_and_dies_of_it copies_nothing_a_second_time \
+	stops_on_interrupt_and_dies_of_it copies_nothing_a_second_time says_the_same_of_a_card_as_safe_does \
 	writes_nothing_on_a_dry_run
 rm -rf "$scratch"
 tap_done

@@ -90,6 +90,7 @@ struct hr_forecast_link {
 struct hr_forecast_job {
     struct hr_forecast_card cards[HR_FORECAST_CARDS_MAX];
     size_t card_count;
+    size_t cards_at_once; /* read at the same time, of different links; 0: as many as there are */
     struct hr_forecast_place places[HR_FORECAST_PLACES_MAX];
     size_t place_count;
     struct hr_forecast_link links[HR_FORECAST_LINKS_MAX];
@@ -102,6 +103,9 @@ struct hr_forecast_job {
 
 /* Seconds of all readings of the card. */
 HR_API double hr_forecast_card_seconds(const struct hr_forecast_card *card);
+/* Seconds until all cards are read, each taken in its turn as soon as its link is free and fewer than cards_at_once are
+ * read. */
+HR_API double hr_forecast_cards_seconds(const struct hr_forecast_job *job);
 
 /* What a forecast rests on. */
 enum hr_forecast_basis {
@@ -112,8 +116,8 @@ enum hr_forecast_basis {
 
 enum hr_bottleneck { HR_LIMIT_NONE, HR_LIMIT_CARD, HR_LIMIT_LINK, HR_LIMIT_PLACE, HR_LIMIT_DIGEST };
 
-/* What something takes by itself: the cards of a link reading, a place's device writing and reading back, a link
- * carrying all that crosses it. */
+/* What something takes by itself: the cards of a link reading (of the slowest, with what it waits for), a place's device
+ * writing and reading back, a link carrying all that crosses it. */
 struct hr_forecast_stage {
     enum hr_bottleneck kind;
     unsigned index; /* of the first card or first place, number of the link, 0 for the digest */

@@ -65,11 +65,70 @@ static double reading_seconds(const struct hr_forecast_job *job, size_t first)
     return seconds;
 }
 
+/* Cards as they are taken: each in its turn, as soon as a reader and its link are free. */
+struct taking {
+    const struct hr_forecast_job *job;
+    bool is_taken[HR_FORECAST_CARDS_MAX];
+    double ends_s[HR_FORECAST_CARDS_MAX]; /* of those taken */
+};
+
+static double link_free_at(const struct taking *taking, size_t card)
+{
+    const struct hr_forecast_card *cards = taking->job->cards;
+    double free_s = 0;
+    for (size_t i = 0; i < taking->job->card_count; i++)
+        if (taking->is_taken[i] && is_shared(cards[i].link, cards[card].link))
+            free_s = fmax(free_s, taking->ends_s[i]);
+    return free_s;
+}
+
+/* The first of those that can begin soonest once a reader is free. */
+static size_t next_card(double *begins_s, const struct taking *taking, double reader_free_s)
+{
+    size_t next = SIZE_MAX;
+    for (size_t i = 0; i < taking->job->card_count; i++) {
+        double s = fmax(reader_free_s, link_free_at(taking, i));
+        if (taking->is_taken[i] || (next != SIZE_MAX && s >= *begins_s))
+            continue;
+        next = i;
+        *begins_s = s;
+    }
+    return next;
+}
+
+double hr_forecast_cards_seconds(const struct hr_forecast_job *job)
+{
+    struct taking taking = {.job = job};
+    double reader_free_s[HR_FORECAST_CARDS_MAX] = {0}, last_s = 0;
+    size_t readers = job->cards_at_once && job->cards_at_once < job->card_count ? job->cards_at_once : job->card_count;
+    for (size_t n = 0; n < job->card_count; n++) {
+        double begins_s = 0, *reader = &reader_free_s[0];
+        for (size_t i = 1; i < readers; i++)
+            reader = reader_free_s[i] < *reader ? &reader_free_s[i] : reader;
+        size_t card = next_card(&begins_s, &taking, *reader);
+        taking.is_taken[card] = true;
+        *reader = taking.ends_s[card] = begins_s + hr_forecast_card_seconds(&job->cards[card]);
+        last_s = fmax(last_s, *reader);
+    }
+    return last_s;
+}
+
+/* The cards of the slowest link, where other links wait for it. */
+static size_t slowest_link(const struct hr_forecast_job *job)
+{
+    size_t slowest = 0;
+    for (size_t i = 1; i < job->card_count; i++)
+        if (reading_seconds(job, i) > reading_seconds(job, slowest))
+            slowest = i;
+    return slowest;
+}
+
 static void add_cards(struct draft *draft, const struct hr_forecast_job *job)
 {
-    double bytes = 0;
+    double bytes = 0, all_s = hr_forecast_cards_seconds(job);
+    size_t slowest = slowest_link(job);
     for (size_t i = 0; i < job->card_count; i++) {
-        double seconds = reading_seconds(job, i);
+        double seconds = i == slowest ? all_s : reading_seconds(job, i);
         add_stage(draft, HR_LIMIT_CARD, (unsigned)i, seconds);
         draft->copied_s = fmax(draft->copied_s, seconds);
         draft->all_are_measured &= is_measured(&job->cards[i].read);

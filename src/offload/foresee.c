@@ -136,15 +136,6 @@ static void add_hubs(struct hr_offload *offload)
     free(ways);
 }
 
-static double cards_seconds(const struct hr_forecast_job *job)
-{
-    struct hr_forecast_job cards = *job;
-    struct hr_forecast forecast;
-    cards.place_count = cards.link_count = 0;
-    hr_forecast_make(&forecast, &cards);
-    return forecast.verified_s;
-}
-
 static bool is_faster_than(const struct hr_forecast_place *place, double seconds)
 {
     return hr_speed_seconds(&place->write, place->files, place->bytes) <= seconds &&
@@ -192,7 +183,8 @@ static void make_job(struct hr_offload *offload, struct hr_ledger *ledger)
     for (size_t i = 0; i < offload->options.place_count; i++)
         add_place(offload, i, ledger);
     add_hubs(offload);
-    double cards_s = cards_seconds(&offload->foreseen.job);
+    offload->foreseen.job.cards_at_once = offload->cards_at_once;
+    double cards_s = hr_forecast_cards_seconds(&offload->foreseen.job);
     for (size_t i = 0; i < offload->options.place_count; i++)
         offload->foreseen.job.places[i].together = together_of(offload, i, cards_s);
     offload->foreseen.job.digest_bytes_per_s = offload->plan.digest_bytes_per_s;

@@ -216,6 +216,34 @@ START_TEST(adds_up_what_shares_a_link_or_a_device)
 }
 END_TEST
 
+/* Worked by hand: cards of 10, 20, 5 and 5 s, the first two on one link. */
+START_TEST(reads_no_more_cards_at_once_than_it_is_told)
+{
+    static const struct {
+        size_t at_once;
+        double seconds;
+    } rows[] = {{1, 40}, {2, 30}, {3, 30}, {0, 30}};
+    struct hr_forecast_job job = {.card_count = 4};
+    struct hr_forecast forecast;
+    for (size_t i = 0; i < 4; i++)
+        job.cards[i] = (struct hr_forecast_card){.bytes = (double[]){1000, 2000, 500, 500}[i] * MB,
+                                                 .read = {.bytes_per_s = 100 * MB},
+                                                 .link = i < 2 ? 1 : (unsigned)i};
+    for (size_t i = 0; i < 4; i++) {
+        job.cards_at_once = rows[i].at_once;
+        hr_forecast_make(&forecast, &job);
+        ck_assert_double_eq_tol(forecast.copied_s, rows[i].seconds, 1e-9);
+        ck_assert_double_eq_tol(hr_forecast_cards_seconds(&job), rows[i].seconds, 1e-9);
+        ck_assert_double_eq_tol(forecast.stages[0].seconds, rows[i].seconds, 1e-9);
+    }
+    job.cards[1].link = 9; /* all on links of their own: two readers take 10 and 20, then 5 and 5 after the 10 */
+    job.cards_at_once = 2;
+    ck_assert_double_eq_tol(hr_forecast_cards_seconds(&job), 20, 1e-9);
+    job.cards[2].bytes = 1500 * MB; /* 25 after the 10, and then the last after the 20 */
+    ck_assert_double_eq_tol(hr_forecast_cards_seconds(&job), 25, 1e-9);
+}
+END_TEST
+
 /* 1,000 MB of a card at 100 MB/s, read twice; the link carries both readings, digests are made of one. */
 START_TEST(reads_a_card_as_often_as_it_is_told)
 {
@@ -431,7 +459,7 @@ HR_SUITE("forecast/forecast", writes_and_reads_back_each_frame_on_one_device, ta
          fits_a_file_only_if_it_can_be_read_back_after_the_last_byte, is_held_up_by_the_slowest_of_devices_side_by_side,
          follows_how_the_engine_reads_back_from_each_kind_of_drive,
          agrees_with_the_bounds_of_offloads_that_were_measured, adds_up_what_shares_a_link_or_a_device,
-         reads_a_card_as_often_as_it_is_told, adds_up_what_crosses_a_hub,
+         reads_no_more_cards_at_once_than_it_is_told, reads_a_card_as_often_as_it_is_told, adds_up_what_crosses_a_hub,
          lets_places_of_one_device_share_its_fast_cache, reads_back_what_stands_there_already,
          takes_no_time_for_nothing_and_knows_nothing_of_unknown_speeds, never_takes_less_time_for_more_bytes,
          never_takes_less_time_for_a_slower_stage, names_next_what_holds_up_when_the_first_takes_no_time)

@@ -110,21 +110,25 @@ static bool is_sharp_enough(const struct times *times, const struct fit *fit, do
            fit->drain_s >= sharp_ratio * fit->held_s;
 }
 
-/* The best of those whose parts are both long enough. */
+/* The best of those whose parts are both long enough; none where a better one has fewer frames past its knot: with
+ * frames that did not wait counted among those that did, the buffer would seem smaller and the card faster. */
 static struct fit best_fit(const struct times *times, const struct sums *all)
 {
     struct sums past = {0};
     struct fit best = {.squares = INFINITY};
+    double least_squares_of_short = INFINITY;
     for (size_t knot = times->count - 2; knot > 0; knot--) {
         add(&past, (double)(knot + 1), times->level_s[knot + 1]);
         double held_s = times->at_s[knot] - times->at_s[0], full_s = times->at_s[times->count - 1] - times->at_s[knot];
-        if (!is_long_enough(times, full_s, times->count - 1 - knot))
-            continue;
         struct fit fit = two_lines(times, all, &past, knot);
+        if (!is_long_enough(times, full_s, times->count - 1 - knot)) {
+            least_squares_of_short = fmin(least_squares_of_short, fit.squares);
+            continue;
+        }
         if (fit.squares < best.squares && (is_long_enough(times, held_s, knot) || is_sharp_enough(times, &fit, held_s)))
             best = fit;
     }
-    return best;
+    return least_squares_of_short < best.squares ? (struct fit){.squares = INFINITY} : best;
 }
 
 bool hr__stall_find(struct hr_stall_fit *out, const double *at_s, size_t count, double resolution_s, double *scratch)

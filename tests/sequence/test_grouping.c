@@ -393,6 +393,23 @@ START_TEST(finds_where_the_buffer_ran_full)
 }
 END_TEST
 
+/* A burst that ended soon after the buffer was full: where it began to wait is told rightly or not at all. */
+START_TEST(takes_no_frame_that_did_not_wait_into_a_short_stall)
+{
+    size_t told = 0;
+    for (size_t waited = 2; waited <= 40; waited++) {
+        clear();
+        shoot(waited, shoot(79, 50.3, 30, 0.01) - 1 / 30.0 + 1 / 16.0, 16, 0.01);
+        group(0);
+        const struct hr_burst *burst = &table.grouping->sequences[0].bursts[0];
+        told += burst->has_stall;
+        ck_assert_msg(!burst->has_stall || fabs((double)burst->stall.frame - 79) <= 2, "%zu waited: full at %u", waited,
+                      burst->stall.frame);
+    }
+    ck_assert_uint_ge(told, 20);
+}
+END_TEST
+
 START_TEST(is_silent_where_nothing_stalled)
 {
     static const double cadences[] = {10, 15, 20, 30, 40}, steps_s[] = {0.001, 0.01, 0.1, 1};
@@ -452,6 +469,7 @@ HR_SUITE("sequence/grouping", ends_a_burst_at_a_pause_and_a_sequence_at_a_longer
          takes_an_hour_by_an_offset_that_stayed_for_a_pause, sees_no_clock_set_back_where_another_job_begins,
          sets_bodies_side_by_side_by_utc_only_where_all_tell_it, sees_no_change_where_the_offset_changed_with_the_clock,
          leaves_what_has_no_time_unknown_and_a_clip_by_itself, orders_more_runs_of_names_than_it_follows_by_time_alone,
-         tells_the_cadence_from_any_clock, finds_where_the_buffer_ran_full, is_silent_where_nothing_stalled,
+         tells_the_cadence_from_any_clock, finds_where_the_buffer_ran_full,
+         takes_no_frame_that_did_not_wait_into_a_short_stall, is_silent_where_nothing_stalled,
          is_silent_where_the_clock_is_too_coarse, keeps_a_slow_card_in_its_burst,
          takes_frames_that_are_missing_for_no_stall)

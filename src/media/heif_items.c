@@ -136,7 +136,8 @@ static void read_locations(struct cursor meta, uint64_t idat_offset, struct item
         uint64_t method = version > 0 ? read_number(&iloc, 2) & 15 : IN_FILE;
         uint64_t elsewhere = read_number(&iloc, 2), base = read_number(&iloc, base_size);
         uint64_t extents = read_number(&iloc, 2);
-        for (uint64_t extent = 0; extent < extents && !iloc.broken; extent++) {
+        bool takes_bytes = index_size + offset_size + length_size > 0; /* or many would take time alone */
+        for (uint64_t extent = 0; extent < extents && (takes_bytes || extent == 0) && !iloc.broken; extent++) {
             read_number(&iloc, index_size);
             uint64_t offset = read_number(&iloc, offset_size), size = read_number(&iloc, length_size);
             for (size_t i = 0; i < ITEM_COUNT && extents == 1 && !elsewhere && method <= IN_IDAT; i++)
@@ -179,6 +180,8 @@ static void read_picture_size(struct hr_media_size *out, struct cursor meta, uin
             if (id == primary && read_size_property(out, ipco, index))
                 return;
         }
+        if (id == primary)
+            return; /* an item has one entry */
     }
 }
 

@@ -41,11 +41,17 @@ static const char *kept_name(const struct hr_filling *filling, const struct hr_f
     return NULL;
 }
 
+static bool is_given(const char *name, const struct hr_filling *filling)
+{
+    for (size_t i = 0; i < filling->grouping->body_count; i++)
+        if (filling->body_names[i] && !strcmp(filling->body_names[i], name))
+            return true;
+    return false;
+}
+
 static bool is_taken(const char *name, const struct hr_filling *filling, const struct hr_fill_sites *sites)
 {
-    bool taken = false;
-    for (size_t i = 0; i < filling->grouping->body_count && !taken; i++)
-        taken = filling->body_names[i] && !strcmp(filling->body_names[i], name);
+    bool taken = is_given(name, filling);
     for (size_t i = 0; i < sites->count && !taken; i++)
         for (size_t j = 0; j < sites->sites[i].index.folder_count && !taken; j++)
             taken = !strcmp(sites->sites[i].index.folders[j].columns[HR_INDEX_BODY], name);
@@ -60,7 +66,8 @@ static char *free_letters(const struct hr_filling *filling, const struct hr_fill
     return strdup(letters);
 }
 
-/* Those that have a name come first, so that letters go past them. */
+/* Those that have a name come first, so that letters go past them. Jobs that were sorted one by one may have given two
+ * bodies one letter: the first keeps it. */
 enum hr_status hr__fill_bodies_name(struct hr_filling *filling, const struct hr_fill_sites *sites,
                                     struct hr_fault *fault)
 {
@@ -68,7 +75,10 @@ enum hr_status hr__fill_bodies_name(struct hr_filling *filling, const struct hr_
     bool has_room = (filling->body_names = calloc(grouping->body_count + 1, sizeof *filling->body_names)) != NULL;
     for (uint32_t i = 0; i < grouping->body_count && has_room; i++) {
         const char *name = asked_name(filling, grouping->bodies[i].serial);
-        name = name ? name : kept_name(filling, sites, i);
+        if (!name) {
+            name = kept_name(filling, sites, i);
+            name = name && !is_given(name, filling) ? name : NULL;
+        }
         has_room = !name || (filling->body_names[i] = strdup(name)) != NULL;
     }
     for (uint32_t i = 0; i < grouping->body_count && has_room; i++)

@@ -104,19 +104,28 @@ static const char *keep_text(struct hr_gathering *gathering, const char *text, c
     return strcmp(text, last) == 0 ? last : hr__gathering_keep(gathering, strdup(text));
 }
 
+/* Two times 146 years on either side of 1970 can still be taken from each other, by their offsets too. A clock that
+ * says more says nothing. */
+static bool is_time_told(const struct hr_media_facts *facts)
+{
+    const int64_t most_s = INT64_MAX / 2 / HR_NS_PER_S - 24 * 3600;
+    return facts->has_time && facts->local_time_s <= most_s && facts->local_time_s >= -most_s;
+}
+
 static enum hr_status take_facts(struct hr_gathered_file *item, struct hr_gathering *gathering,
                                  const struct hr_media_facts *facts, struct hr_fault *fault)
 {
     const struct hr_gathered_file *last = item > gathering->items ? item - 1 : item;
     const char *serial = facts->serial[0] ? facts->serial : facts->maker_serial;
     item->is_known = true;
-    item->has_time = facts->has_time;
-    item->has_offset = facts->has_time && facts->has_offset;
+    item->has_time = is_time_told(facts);
+    item->has_offset = item->has_time && facts->has_offset;
     item->fraction_digits = facts->fraction_digits;
     item->offset_minutes = facts->offset_minutes;
-    item->local_ns = facts->has_time ? facts->local_time_s * HR_NS_PER_S + facts->fraction_ns : 0;
+    item->local_ns = item->has_time ? facts->local_time_s * HR_NS_PER_S + facts->fraction_ns : 0;
     item->iso = facts->iso;
-    item->trouble = hr_media_trouble_text((enum hr_media_trouble)facts->trouble);
+    bool is_lost = facts->has_time && !item->has_time;
+    item->trouble = hr_media_trouble_text(is_lost ? HR_MEDIA_BAD_TIME : (enum hr_media_trouble)facts->trouble);
     item->serial = keep_text(gathering, serial, last->serial);
     item->model = keep_text(gathering, facts->model, last->model);
     return item->serial && item->model ? HR_OK : hr__fault_nomem(fault, what);

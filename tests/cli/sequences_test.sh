@@ -172,6 +172,20 @@ a_body_bears_the_name_it_is_given() {
 }
 tap a_body_bears_the_name_it_is_given
 
+# Each job, sorted by itself, calls its one body A.
+two_bodies_never_bear_one_letter() {
+	mkdir letters
+	for body in A B; do
+		demo_card --out "one$body" --bodies $body --frames 100 --size 32x24
+		answers 0 headrace offload "one$body" --to letters --same-device --job "job $body" --sequences
+		[ -n "$(find "letters/job $body/sequences" -name '*_A_*' | head -n 1)" ]
+	done
+	answers 0 headrace sequences letters
+	grep -E '^body A: .* serial NM-A-' out
+	grep -E '^body B: .* serial NM-B-' out
+}
+tap two_bodies_never_bear_one_letter
+
 a_plot_is_a_new_file_and_the_same_each_time() {
 	answers 0 headrace sequences ssd --plot one.svg
 	answers 0 headrace sequences ssd --plot other.svg --quiet

@@ -95,6 +95,25 @@ lists_what_is_wrong_with_a_frame_and_goes_on() {
 	found bad | jq -e '.unknown | all(.trouble | length > 0)'
 }
 
+# A year no clock of a camera says, in a folder and in a bag: 64 bits of nanoseconds hold 584 years in all.
+takes_a_year_out_of_all_time_for_no_time() {
+	for year in 0001 2600; do
+		rm -rf lost lost.bag
+		cp -r slot1 lost
+		chmod -R u+w lost
+		first=$(find lost/DCIM -name '*.JPG' | sort | head -n 1)
+		rm -f "${first%.JPG}.DNG"
+		LC_ALL=C sed "s/20[0-9][0-9]\(:[0-9][0-9]:[0-9][0-9] [0-9][0-9]:[0-9][0-9]:[0-9][0-9]\)/$year\1/g" "$first" >aged && cp aged "$first"
+		found lost >plain.json
+		jq -e '.unknown | length == 1 and (.[0].trouble | length > 0)' plain.json
+		jq -e '.clock_changes == []' plain.json
+		mkdir lost.bag
+		"$headrace" offload lost --to lost.bag --job "year $year" --same-device --quiet || true
+		found lost.bag | jq -e '.unknown | length == 1'
+	done
+}
+
+tap takes_a_year_out_of_all_time_for_no_time
 tap counts_each_frame_once_in_two_places
 tap groups_a_folder_as_its_bag
 tap reads_heads_where_frames_csv_says_nothing

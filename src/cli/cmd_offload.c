@@ -9,6 +9,8 @@
 #include "cli/offload_options.h"
 #include "cli/offload_report.h"
 #include "cli/offload_sequences.h"
+#include "cli/until.h"
+#include "cli/when.h"
 
 enum { NAME_SIZE = 8 * HR_FAULT_TEXT_SIZE };
 
@@ -168,6 +170,17 @@ static enum cli_exit run_job(struct watch *watch, struct hr_offload *offload)
     return code == CLI_DONE ? told : code;
 }
 
+/* A time that has just passed is one of tomorrow. */
+static void warn_of_a_far_deadline(struct watch *watch)
+{
+    double by_s = watch->settings->wish.by_s;
+    int64_t now_ns = cli_until_now_ns();
+    char when[CLI_WHEN_SIZE];
+    const char *from = cli_when_from(when, now_ns + (int64_t)(by_s * HR_NS_PER_S), now_ns);
+    if (by_s > 0 && from == when && !watch->call->common->quiet)
+        progress_note(&watch->progress, "headrace: warning: the deadline is not today but %s", when);
+}
+
 static enum cli_exit show_or_run(struct watch *watch, struct hr_offload *offload)
 {
     watch->plan = hr_offload_plan(offload);
@@ -175,6 +188,7 @@ static enum cli_exit show_or_run(struct watch *watch, struct hr_offload *offload
         watch->places[i] = watch->plan->places[i].path;
     for (size_t i = 0; i < watch->plan->warning_count && !watch->call->common->quiet; i++)
         progress_note(&watch->progress, "headrace: warning: %s", watch->plan->warnings[i]);
+    warn_of_a_far_deadline(watch);
     if (watch->settings->dry_run || watch->plan->refusal_count) {
         progress_finish(&watch->progress);
         return show_plan(watch);

@@ -157,8 +157,8 @@ static void show_sequences(struct cli_output *out, const struct forecast_by *by)
 static void show_by(struct cli_output *out, const struct hr_offload_plan *plan, const struct forecast_by *by)
 {
     char a[HR_UNIT_TEXT_SIZE], b[HR_UNIT_TEXT_SIZE], c[HR_UNIT_TEXT_SIZE], when[CLI_WHEN_SIZE];
-    size_t at_hour = sizeof "2026-05-17 " - 1;
-    cli_output_printf(out, "  verified by %s: ", cli_when_local(when, by->wall_ns) + at_hour);
+    int64_t asked_ns = by->wall_ns - (int64_t)(by->deadline_s * HR_NS_PER_S);
+    cli_output_printf(out, "  verified by %s: ", cli_when_from(when, by->wall_ns, asked_ns));
     if (by->fits.files == plan->files_to_copy) {
         cli_output_append(out, "all of it\n");
         return;

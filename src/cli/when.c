@@ -2,7 +2,9 @@
 #include "cli/when.h"
 
 #include <inttypes.h>
+#include <stdbool.h>
 #include <stdio.h>
+#include <string.h>
 #include <time.h>
 
 #include "base/units.h"
@@ -29,6 +31,14 @@ char *cli_when_local(char out[CLI_WHEN_SIZE], int64_t wall_ns)
     snprintf(out, CLI_WHEN_SIZE, "%04d-%02d-%02d %02d:%02d", civil.tm_year + 1900, civil.tm_mon + 1, civil.tm_mday,
              civil.tm_hour, civil.tm_min);
     return out;
+}
+
+const char *cli_when_from(char out[CLI_WHEN_SIZE], int64_t wall_ns, int64_t now_wall_ns)
+{
+    static const size_t day_size = sizeof "2031-05-17" - 1;
+    char now[CLI_WHEN_SIZE];
+    bool is_same_day = memcmp(cli_when_local(out, wall_ns), cli_when_local(now, now_wall_ns), day_size) == 0;
+    return is_same_day ? out + day_size + 1 : out;
 }
 
 char *cli_when_utc(char out[CLI_WHEN_SIZE], int64_t wall_ns)

@@ -9,6 +9,8 @@ enum { CLI_WHEN_SIZE = 40 };
 
 /* "2031-05-17 14:32" on the local clock, for a person. */
 char *cli_when_local(char out[CLI_WHEN_SIZE], int64_t wall_ns);
+/* "14:32", or with the day where that is another than at `now_wall_ns`. */
+const char *cli_when_from(char out[CLI_WHEN_SIZE], int64_t wall_ns, int64_t now_wall_ns);
 /* "2031-05-17T12:32:10Z" (RFC 3339), for programs. */
 char *cli_when_utc(char out[CLI_WHEN_SIZE], int64_t wall_ns);
 

@@ -30,7 +30,8 @@ static enum hr_status add_short_file(struct hr_safety *safety, const char *path,
     return HR_OK;
 }
 
-static enum hr_status count_files(struct hr_safety *safety, const struct hr_known *known,
+/* *short_on: bits of the drives with a copy, not shown to come from the medium, of a file that is on fewer than two. */
+static enum hr_status count_files(struct hr_safety *safety, uint64_t *short_on, const struct hr_known *known,
                                   const struct hr_inventory *inventory, struct hr_fault *fault)
 {
     enum hr_status status = HR_OK;
@@ -39,9 +40,12 @@ static enum hr_status count_files(struct hr_safety *safety, const struct hr_know
         safety->on_two_or_more += drives >= 2;
         safety->on_one += drives == 1;
         safety->on_none += drives == 0;
-        if (drives < 2)
+        uint64_t unproven = known->cached[i] & ~known->proven[i];
+        if (drives < 2) {
+            *short_on |= unproven;
             status = add_short_file(safety, inventory->files[i].path, fault);
-        for (uint64_t left = known->cached[i] & ~known->proven[i]; left; left &= left - 1)
+        }
+        for (uint64_t left = unproven; left; left &= left - 1)
             safety->drives[count_bits((left & -left) - 1)].not_from_medium++;
     }
     return status;
@@ -80,13 +84,12 @@ static void say_safe(struct hr_text *text, const struct hr_safety *safety)
         hr__text_printf(text, "SAFE to format: all %s stand proven on %s.", files, on);
 }
 
-static size_t count_not_from_medium(const struct hr_safety *safety, bool in_memory)
+static bool has_one_of(const struct hr_safety *safety, uint64_t drives, bool in_memory)
 {
-    size_t most = 0;
     for (size_t i = 0; i < safety->drive_count; i++)
-        if (safety->drives[i].counts != in_memory && safety->drives[i].not_from_medium > most)
-            most = safety->drives[i].not_from_medium;
-    return most;
+        if (drives >> i & 1 && safety->drives[i].counts != in_memory)
+            return true;
+    return false;
 }
 
 static bool has_unknown_drive(const struct hr_safety *safety)
@@ -110,7 +113,7 @@ static void say_count(struct hr_text *text, size_t count, size_t of, const char 
         hr__text_printf(text, " %s of %s %s.", number, total, what);
 }
 
-static void say_not_safe(struct hr_text *text, const struct hr_safety *safety)
+static void say_not_safe(struct hr_text *text, const struct hr_safety *safety, uint64_t short_on)
 {
     char entries[HR_UNIT_TEXT_SIZE];
     hr__text_append(text, "NOT SAFE to format:");
@@ -125,21 +128,21 @@ static void say_not_safe(struct hr_text *text, const struct hr_safety *safety)
     if (safety->not_carried > 0)
         hr__text_printf(text, " %s on the card could not be read.",
                         hr__format_counted(entries, safety->not_carried, "entry"));
-    if (count_not_from_medium(safety, true) > 0)
+    if (has_one_of(safety, short_on, true))
         hr__text_append(text, " A copy in memory never counts.");
-    if (count_not_from_medium(safety, false) > 0)
+    if (has_one_of(safety, short_on, false))
         hr__text_append(text,
                         " Copies on a drive that could not show they were read back from the medium do not count.");
 }
 
-static enum hr_status say(struct hr_safety *safety, struct hr_fault *fault)
+static enum hr_status say(struct hr_safety *safety, uint64_t short_on, struct hr_fault *fault)
 {
     struct hr_text text;
     hr__text_init(&text, SENTENCE_CEILING);
     if (safety->is_safe)
         say_safe(&text, safety);
     else
-        say_not_safe(&text, safety);
+        say_not_safe(&text, safety, short_on);
     safety->sentence = hr__text_take(&text);
     return safety->sentence ? HR_OK : hr__fault_nomem(fault, "the verdict");
 }
@@ -167,6 +170,7 @@ enum hr_status hr__known_judge(struct hr_safety **out, struct hr_known *known, c
                                struct hr_fault *fault)
 {
     struct hr_safety *safety = calloc(1, sizeof *safety);
+    uint64_t short_on = 0;
     if (!safety)
         return hr__fault_nomem(fault, "the verdict");
     safety->files = inventory->file_count;
@@ -175,10 +179,10 @@ enum hr_status hr__known_judge(struct hr_safety **out, struct hr_known *known, c
     count_skips(safety, inventory);
     enum hr_status status = copy_drives(safety, &known->drives, fault);
     if (!status)
-        status = count_files(safety, known, inventory, fault);
+        status = count_files(safety, &short_on, known, inventory, fault);
     safety->is_safe = safety->files > 0 && safety->on_two_or_more == safety->files && safety->not_carried == 0;
     if (!status)
-        status = say(safety, fault);
+        status = say(safety, short_on, fault);
     if (status)
         hr_safety_destroy(safety);
     else

@@ -35,6 +35,9 @@ START_TEST(shows_a_person_the_local_clock)
     tzset();
     ck_assert_str_eq(cli_when_local(text, 1778944324 * HR_NS_PER_S), "2026-05-16 17:12");
     ck_assert_str_eq(cli_when_local(text, -1), "1970-01-01 01:59");
+    const int64_t now_ns = 1778944324 * HR_NS_PER_S, hour_ns = 3600 * HR_NS_PER_S;
+    ck_assert_str_eq(cli_when_from(text, now_ns + 6 * hour_ns, now_ns), "23:12");
+    ck_assert_str_eq(cli_when_from(text, now_ns + 7 * hour_ns, now_ns), "2026-05-17 00:12");
 }
 END_TEST
 

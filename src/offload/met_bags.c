@@ -71,11 +71,32 @@ static enum hr_status find_mount_point(char **mount_point, bool *is_connected, s
     return status;
 }
 
+/* The drive as it is told now, where the volume is mounted: behind another bridge one drive has another name, and must
+ * not count as a second one. */
+static enum hr_status number_drive(struct hr_met_bag *met, struct hr_drives *drives, const char *mount_point,
+                                   const struct hr_ledger_bag *bag, struct hr_fault *fault)
+{
+    struct hr_volume volume = {0};
+    char *disks = NULL;
+    enum hr_status status = HR_OK;
+    bool is_mounted = mount_point && hr__volume_of(&volume, mount_point, &hr__system_roots, NULL) == HR_OK &&
+                      strcmp(volume.place_identity, bag->volume) == 0;
+    if (is_mounted && !(disks = hr__disks_text(&volume)))
+        status = hr__fault_nomem(fault, "a drive");
+    if (!status)
+        status = hr__drives_number(&met->drive, drives, disks ? disks : bag->disks, bag->mount_point, fault);
+    free(disks);
+    hr__volume_finish(&volume);
+    return status;
+}
+
 static enum hr_status connect(struct hr_met_bag *met, struct hr_mounted_list *mounted, const struct hr_look_up *look_up,
-                              const struct hr_ledger_bag *bag, struct hr_fault *fault)
+                              struct hr_drives *drives, const struct hr_ledger_bag *bag, struct hr_fault *fault)
 {
     char *mount_point = NULL;
     enum hr_status status = find_mount_point(&mount_point, &met->is_connected, mounted, look_up, bag, fault);
+    if (!status)
+        status = number_drive(met, drives, mount_point, bag, fault);
     char *path = mount_point ? hr__path_join(mount_point, bag->path_on_volume) : NULL;
     char *data = path ? hr__path_join(path, "data") : NULL;
     if (!status && mount_point && !data)
@@ -93,14 +114,13 @@ static enum hr_status meet(struct hr_met_bag *met, struct hr_mounted_list *mount
 {
     struct hr_ledger_bag bag;
     enum hr_status status = hr_ledger_bag(&bag, look_up->ledger, met->id, fault);
-    if (!status)
-        status = hr__drives_number(&met->drive, drives, bag.disks, bag.mount_point, fault);
     if (status)
         return status;
     for (size_t i = 0; i < look_up->place_count; i++)
         met->places |= (uint8_t)(stands_in(&look_up->places[i], &bag) << i);
-    status = connect(met, mounted, look_up, &bag, fault);
-    drives->drives[met->drive].is_connected |= met->is_connected;
+    status = connect(met, mounted, look_up, drives, &bag, fault);
+    if (!status)
+        drives->drives[met->drive].is_connected |= met->is_connected;
     return status;
 }
 

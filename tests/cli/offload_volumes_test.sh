@@ -234,6 +234,22 @@ says_the_same_of_a_card_as_safe_does() {
 	! able medium || grep '^card cards/second: SAFE to format: all [0-9]* files stand proven on 2 drives' safe.said
 }
 
+# A drive behind another bridge has another serial number; here, where disks are images, another file.
+counts_a_drive_once_whatever_it_is_called_now() {
+	ground
+	mkdir ssd/again
+	"$headrace" offload card --to ssd $same_device --job 'Cup final' --quiet || [ $? = 1 ]
+	media_unmount ssd
+	media_detach ssd
+	mv ssd.img other.img
+	device=$(losetup -f --show --direct-io=on other.img)
+	media_at_end "umount '$scratch/volumes/ssd'; losetup -d $device; rm -f '$scratch/volumes/other.img'"
+	mount "$device" ssd
+	"$headrace" offload card --to ssd/again $same_device --job 'Cup final' --quiet || [ $? = 1 ]
+	[ "$(find ssd -name bagit.txt | wc -l)" = 2 ]
+	tap_fails "$headrace" safe card
+}
+
 writes_nothing_on_a_dry_run() {
 	ground
 	offload --dry-run
@@ -245,6 +261,7 @@ tap_if "exfat throttle" ends_in_safe_with_bags_that_others_can_check finds_one_f
 	goes_on_after_kill_nine goes_on_after_the_card_was_pulled \
 	keeps_the_other_place_when_one_is_pulled refuses_a_place_without_room_before_writing goes_on_in_a_place_that_is_nearly_full \
 	stops_on_interrupt_and_dies_of_it copies_nothing_a_second_time says_the_same_of_a_card_as_safe_does \
+	counts_a_drive_once_whatever_it_is_called_now \
 	writes_nothing_on_a_dry_run
 rm -rf "$scratch"
 tap_done

@@ -38,6 +38,22 @@ static void forget_told(struct asking *asking)
     asking->told_count = 0;
 }
 
+/* Those in one of these bags. */
+static void forget_told_in(struct asking *asking, const int64_t *bags, size_t bag_count)
+{
+    size_t kept = 0;
+    for (size_t i = 0; i < asking->told_count; i++) {
+        bool is_in = false;
+        for (size_t b = 0; b < bag_count; b++)
+            is_in |= asking->told[i].bag == bags[b];
+        if (is_in)
+            free(asking->told[i].path);
+        else
+            asking->told[kept++] = asking->told[i];
+    }
+    asking->told_count = kept;
+}
+
 static bool collect(void *context, const struct hr_ledger_copy *copy, const char *path)
 {
     struct asking *asking = context;
@@ -87,16 +103,22 @@ static bool is_enough(const struct asking *asking, size_t file)
 }
 
 /* Copies of the file itself were collected. Where they are not enough those of its content count as well, for what a
- * place has of it under another card is not copied there again. */
+ * place has of it from another delivery is not copied there again. Not in the bags it should stand in itself: if it has
+ * vanished from one, it is copied there again, whatever else is like it. */
 static enum hr_status note_own_and_others(struct asking *asking, size_t file, const struct hr_digest *xxh128,
                                           struct hr_fault *fault)
 {
     const struct hr_look_up *look_up = asking->look_up;
+    int64_t own_bags[COPIES_MAX];
+    size_t own_count = asking->told_count;
+    for (size_t i = 0; i < own_count; i++)
+        own_bags[i] = asking->told[i].bag;
     enum hr_status status = note_told(asking, file, xxh128, fault);
     if (status || is_enough(asking, file))
         return status;
     status = hr_ledger_find_content(look_up->ledger, look_up->inventory->files[file].size_bytes, xxh128, collect,
                                     asking, fault);
+    forget_told_in(asking, own_bags, own_count);
     return status ? status : note_told(asking, file, xxh128, fault);
 }
 

@@ -41,17 +41,6 @@ static void drop_part(struct hr_place *place, const struct hr_pending_copy *copy
     free(part);
 }
 
-static void fail_list(struct hr_place *place, struct hr_copy_list *list, const struct hr_fault *fault)
-{
-    struct hr_pending_copy *copy;
-    hr__place_judge(place, fault->status, fault);
-    while ((copy = hr__copy_list_pop(list, place->engine->job->items))) {
-        drop_part(place, copy);
-        hr__place_copy_failed(place, copy->item, false, fault);
-        free(copy);
-    }
-}
-
 /* A word for each run of copies of one card. */
 static void tell_durable(struct hr_place *place, const struct hr_copy_list *batch)
 {
@@ -145,8 +134,9 @@ static void settle(struct prover *prover)
     settle_as(prover, sync_names(prover, &fault), &fault);
 }
 
-/* What was begun before a sync that failed may be what that one lost, whatever a later one says. */
-static void fail_what_was_lost(struct hr_place *place, struct hr_copy_list *batch)
+/* What was begun before a sync that failed may be what that one lost, whatever a later one says. `cause` is that of the
+ * one that failed just now, or NULL. Not what an earlier run wrote: reading it back will tell. */
+static void fail_what_was_lost(struct hr_place *place, struct hr_copy_list *batch, const struct hr_fault *cause)
 {
     struct hr_copy_list right = {0};
     struct hr_pending_copy *copy;
@@ -159,8 +149,11 @@ static void fail_what_was_lost(struct hr_place *place, struct hr_copy_list *batc
             continue;
         }
         struct hr_fault fault = {0};
-        hr__fault_about(&fault, HR_IO, place->engine->job->items[copy->item].file->path,
-                        "the drive lost writes while this was being written");
+        if (cause)
+            fault = *cause;
+        else
+            hr__fault_about(&fault, HR_IO, place->engine->job->items[copy->item].file->path,
+                            "the drive lost writes while this was being written");
         drop_part(place, copy);
         hr__place_copy_failed(place, copy->item, false, &fault);
         free(copy);
@@ -186,9 +179,8 @@ static void sync_waiting(struct prover *prover)
     place->sync_epoch += status ? 1 : 0;
     hr__lock_drop(&place->lock);
     if (status)
-        fail_list(place, &batch, &fault);
-    else
-        fail_what_was_lost(place, &batch);
+        hr__place_judge(place, status, &fault);
+    fail_what_was_lost(place, &batch, status ? &fault : NULL);
     if (!place->syncs_each_file)
         settle_as(prover, status, &fault);
     tell_durable(place, &batch);

@@ -54,6 +54,9 @@ HR_API HR_MUST_USE enum hr_status hr_ledger_add_bag(int64_t *id, struct hr_ledge
 /* *id is 0 when there is no such bag. */
 HR_API HR_MUST_USE enum hr_status hr_ledger_find_bag(int64_t *id, struct hr_ledger *ledger, const char *volume,
                                                      const char *path_on_volume, struct hr_fault *fault);
+/* Did the volume of some bag have this mount point? */
+HR_API HR_MUST_USE enum hr_status hr_ledger_knows_mount_point(bool *out, struct hr_ledger *ledger,
+                                                              const char *mount_point, struct hr_fault *fault);
 HR_API HR_MUST_USE enum hr_status hr_ledger_bag(struct hr_ledger_bag *out, struct hr_ledger *ledger, int64_t id,
                                                 struct hr_fault *fault);
 

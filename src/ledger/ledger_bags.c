@@ -56,6 +56,16 @@ enum hr_status hr_ledger_find_bag(int64_t *id, struct hr_ledger *ledger, const c
     return hr__statement_finish(&find, fault);
 }
 
+enum hr_status hr_ledger_knows_mount_point(bool *out, struct hr_ledger *ledger, const char *mount_point,
+                                           struct hr_fault *fault)
+{
+    struct hr_statement find =
+        hr__statement_start(ledger, HR_SQL_KNOWS_MOUNT_POINT, "SELECT 1 FROM bag WHERE mount_point = ? LIMIT 1");
+    hr__statement_bind_bytes(&find, mount_point);
+    *out = hr__statement_row(&find);
+    return hr__statement_finish(&find, fault);
+}
+
 /* Copied out, so that no read stays open in the file while the caller looks at them. */
 static void keep_strings(size_t starts[BAG_STRINGS], struct hr_text *kept, struct hr_statement *row)
 {

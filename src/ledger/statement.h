@@ -31,6 +31,7 @@ enum hr_sql {
     HR_SQL_ADD_BAG,
     HR_SQL_BAG,
     HR_SQL_FIND_BAG,
+    HR_SQL_KNOWS_MOUNT_POINT,
     HR_SQL_FIND_FILE,
     HR_SQL_ADD_FILE,
     HR_SQL_ADD_SHA256,

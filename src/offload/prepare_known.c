@@ -1,8 +1,10 @@
 /* SPDX-License-Identifier: ISC */
 /* What need not be copied: what the ledger holds as proven in the places, and what an interrupted run left there. */
+#include <stdlib.h>
 #include <string.h>
 
 #include "base/fault.h"
+#include "base/path.h"
 #include "offload/bag_record.h"
 #include "offload/interrupted.h"
 #include "offload/offload_state.h"
@@ -20,6 +22,42 @@ static enum hr_status open_ledger(struct hr_ledger **ledger, struct hr_offload *
     if (status == HR_OK || status == HR_NOT_FOUND)
         return HR_OK;
     return do_without(offload, &cause);
+}
+
+/* *length: of the beginning of `path`, past what is mounted now, at which a drive was mounted once; 0: at none. */
+static enum hr_status find_old_mount_point(size_t *length, struct hr_ledger *ledger, const char *path,
+                                           const char *mounted_now, struct hr_fault *fault)
+{
+    char *above = strdup(path);
+    enum hr_status status = above ? HR_OK : hr__fault_nomem(fault, "a place");
+    bool is_known = false;
+    for (*length = strlen(path); !status && !is_known && *length > strlen(mounted_now);) {
+        above[*length] = '\0';
+        status = hr_ledger_knows_mount_point(&is_known, ledger, above, NULL);
+        *length = is_known ? *length : hr__path_folder_length(above);
+    }
+    *length = is_known ? *length : 0;
+    free(above);
+    return status == HR_NOMEM ? status : HR_OK; /* what ails the ledger is said when the cards are looked up */
+}
+
+/* A folder that a drive is mounted on stays when the drive is not plugged in, and copies go to the disk below. */
+static enum hr_status warn_of_missing_drives(struct hr_offload *offload, struct hr_ledger *ledger,
+                                             struct hr_fault *fault)
+{
+    enum hr_status status = HR_OK;
+    for (size_t i = 0; i < offload->options.place_count && !status; i++) {
+        const struct hr_offload_place *place = &offload->places[i];
+        size_t length = 0;
+        if (place->has_volume)
+            status = find_old_mount_point(&length, ledger, place->path, place->volume.mount_point, fault);
+        if (!status && length > 0)
+            status = hr__say(&offload->warnings,
+                             "A drive was mounted at %.*s before, and none is now: is it plugged in? Place %s is on "
+                             "the drive of %s.",
+                             (int)length, place->path, place->given, place->volume.mount_point);
+    }
+    return status;
 }
 
 static enum hr_status look_up_card(struct hr_offload *offload, struct hr_offload_card *card, struct hr_ledger *ledger,
@@ -92,6 +130,8 @@ enum hr_status hr__prepare_known(struct hr_offload *offload, const struct hr_can
 {
     struct hr_ledger *ledger = NULL;
     enum hr_status status = open_ledger(&ledger, offload);
+    if (ledger && !status)
+        status = warn_of_missing_drives(offload, ledger, fault);
     for (size_t c = 0; c < offload->card_count && !status; c++) {
         struct hr_offload_card *card = &offload->cards[c];
         if (ledger)

@@ -234,6 +234,20 @@ says_the_same_of_a_card_as_safe_does() {
 	! able medium || grep '^card cards/second: SAFE to format: all [0-9]* files stand proven on 2 drives' safe.said
 }
 
+# The folder it was mounted on stands, on the disk of this machine.
+warns_of_a_drive_that_is_not_mounted() {
+	ground
+	mkdir backup/matches
+	"$headrace" offload card --to ssd --to backup/matches $same_device --job 'Cup final' --quiet 2>complaints
+	tap_fails grep 'is it plugged in' complaints
+	media_unmount backup
+	mkdir backup/matches
+	"$headrace" offload card --to ssd --to backup/matches --same-device --job 'Cup final' --dry-run 2>complaints
+	grep "warning: A drive was mounted at $scratch/volumes/backup before, and none is now: is it plugged in? Place backup/matches is on the drive of " complaints
+	[ "$(grep -c 'is it plugged in' complaints)" = 1 ]
+	rmdir backup/matches
+}
+
 # A drive behind another bridge has another serial number; here, where disks are images, another file.
 counts_a_drive_once_whatever_it_is_called_now() {
 	ground
@@ -261,7 +275,7 @@ tap_if "exfat throttle" ends_in_safe_with_bags_that_others_can_check finds_one_f
 	goes_on_after_kill_nine goes_on_after_the_card_was_pulled \
 	keeps_the_other_place_when_one_is_pulled refuses_a_place_without_room_before_writing goes_on_in_a_place_that_is_nearly_full \
 	stops_on_interrupt_and_dies_of_it copies_nothing_a_second_time says_the_same_of_a_card_as_safe_does \
-	counts_a_drive_once_whatever_it_is_called_now \
+	counts_a_drive_once_whatever_it_is_called_now warns_of_a_drive_that_is_not_mounted \
 	writes_nothing_on_a_dry_run
 rm -rf "$scratch"
 tap_done

@@ -2,6 +2,7 @@
 #include "cli/verify_report.h"
 
 #include <stdio.h>
+#include <string.h>
 
 #include "base/units.h"
 
@@ -31,6 +32,28 @@ static const char *verdict_word(enum hr_bag_verdict verdict)
     return words[verdict];
 }
 
+static size_t count_payload(const struct hr_bag_report *report, enum hr_bag_problem_kind kind)
+{
+    size_t count = 0;
+    for (size_t i = 0; i < report->problem_count; i++)
+        count += report->problems[i].kind == kind && strncmp(report->problems[i].path, "data/", 5) == 0;
+    return count;
+}
+
+/* What was put into the bag later, by another computer say, is no harm to what stands there. */
+static void show_remedy(struct cli_output *out, const struct hr_bag_report *report)
+{
+    size_t lost = count_payload(report, HR_BAG_FILE_MISSING) + count_payload(report, HR_BAG_FILE_DIFFERS) +
+                  count_payload(report, HR_BAG_FILE_UNREADABLE);
+    if (report->verdict == HR_BAG_UNFINISHED)
+        cli_output_append(out, "  the same offload again finishes it\n");
+    else if (report->verdict == HR_BAG_INVALID && lost > 0)
+        cli_output_append(out, "  take such files from another copy, or offload the card again\n");
+    else if (report->verdict == HR_BAG_INVALID && count_payload(report, HR_BAG_FILE_UNLISTED) > 0)
+        cli_output_append(out,
+                          "  no file of the card is harmed: what is not listed came later, move it out of data/\n");
+}
+
 void verify_text_bag(struct cli_output *out, const struct hr_bag_report *report, bool quiet)
 {
     char a[HR_UNIT_TEXT_SIZE], b[HR_UNIT_TEXT_SIZE], c[HR_UNIT_TEXT_SIZE];
@@ -38,16 +61,19 @@ void verify_text_bag(struct cli_output *out, const struct hr_bag_report *report,
     cli_output_append(out, "  ");
     cli_output_name(out, report->path);
     cli_output_append(out, "\n");
-    if (quiet)
+    if (quiet && is_valid(report))
         return;
-    cli_output_printf(out, "  %s of %s proven, %s in %s, %s\n", hr__format_count(a, report->proof_count),
-                      hr__format_counted(b, report->payload_files, "file"), hr__format_bytes(c, report->payload_bytes),
-                      hr__format_duration((char[HR_UNIT_TEXT_SIZE]){0}, report->elapsed_ns),
-                      report->from_medium ? "verified from the medium" : "verified (not from the medium)");
+    size_t files = report->payload_files + count_payload(report, HR_BAG_FILE_MISSING);
+    if (!quiet)
+        cli_output_printf(out, "  %s of %s proven, %s in %s, %s\n", hr__format_count(a, report->proof_count),
+                          hr__format_counted(b, files, "file"), hr__format_bytes(c, report->payload_bytes),
+                          hr__format_duration((char[HR_UNIT_TEXT_SIZE]){0}, report->elapsed_ns),
+                          report->from_medium ? "verified from the medium" : "verified (not from the medium)");
     for (size_t i = 0; i < report->problem_count; i++)
-        show_problem(out, &report->problems[i]);
-    if (report->verdict == HR_BAG_UNFINISHED)
-        cli_output_append(out, "  the same offload again finishes it\n");
+        if (!quiet || report->problems[i].kind != HR_BAG_WARNING)
+            show_problem(out, &report->problems[i]);
+    if (!quiet)
+        show_remedy(out, report);
 }
 
 bool verify_is_right(const struct verify_sum *sum)

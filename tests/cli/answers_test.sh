@@ -115,7 +115,7 @@ a_flipped_byte_is_found() {
 	jq -e '(.all_valid | not) and ([.bags[].verdict] | sort) == ["invalid", "valid with warnings"]' out
 	jq -e '[.bags[].problems[].path] | any(test("NMA_0002"))' out
 	answers 1 headrace verify backup --quiet
-	[ "$(wc -l <out)" = 1 ]
+	[ "$(wc -l <out)" = 2 ] # and the file
 	answers 1 headrace verify backup --digest sha256
 	answers 0 headrace verify ssd --digest sha256 --progress=lines
 }

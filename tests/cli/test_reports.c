@@ -210,6 +210,12 @@ START_TEST(says_which_bag_is_right_and_what_is_wrong)
     report.problems = &problem;
     report.problem_count = 1;
     verify_text_bag(&out, &report, false);
+    problem.kind = HR_BAG_FILE_MISSING;
+    verify_text_bag(&out, &report, false);
+    problem.kind = HR_BAG_FILE_UNLISTED;
+    report.proof_count = 188;
+    verify_text_bag(&out, &report, false);
+    report.proof_count = 187;
     report.verdict = HR_BAG_UNFINISHED;
     verify_text_bag(&out, &report, true);
     report.problem_count = 0;
@@ -225,7 +231,17 @@ START_TEST(says_which_bag_is_right_and_what_is_wrong)
                  "NOT RIGHT  /mnt/backup/x\n"
                  "  187 of 188 files proven, 17 MB in 2 s, verified (not from the medium)\n"
                  "  differs: data/DCIM/a%0A.JPG: its sha256 is another\n"
+                 "  take such files from another copy, or offload the card again\n"
+                 "NOT RIGHT  /mnt/backup/x\n"
+                 "  187 of 189 files proven, 17 MB in 2 s, verified (not from the medium)\n"
+                 "  missing: data/DCIM/a%0A.JPG: its sha256 is another\n"
+                 "  take such files from another copy, or offload the card again\n"
+                 "NOT RIGHT  /mnt/backup/x\n"
+                 "  188 of 188 files proven, 17 MB in 2 s, verified (not from the medium)\n"
+                 "  not listed: data/DCIM/a%0A.JPG: its sha256 is another\n"
+                 "  no file of the card is harmed: what is not listed came later, move it out of data/\n"
                  "NOT FINISHED  /mnt/backup/x\n"
+                 "  not listed: data/DCIM/a%0A.JPG: its sha256 is another\n"
                  "NOT FINISHED  /mnt/backup/x\n"
                  "  187 of 188 files proven, 17 MB in 2 s, verified (not from the medium)\n"
                  "  the same offload again finishes it\n"

@@ -41,7 +41,7 @@ static const struct cli_option options[] = {
 };
 
 static const char caution[] =
-    "\nThis is how fast it was now, by this port and cable. A full, warm or worn one is slower.\n";
+    "\nThis is how fast it was now, by this port and cable.\nA full, warm or worn one is slower.\n";
 static const char stopping[] = "stopping; what was written to measure is removed";
 
 struct measuring {

@@ -85,7 +85,7 @@ static void result_outcome(struct cli_output *out, const struct hr_result_place 
         cli_output_painted(out, CLI_BAD, "FAILED");
         cli_output_printf(out, ": %s\n", place->text);
     } else if (place->files_proven == 0) {
-        cli_output_append(out, is_complete ? "nothing new\n" : "nothing proven yet\n");
+        cli_output_append(out, is_complete ? "nothing new\n" : "nothing proven in this run\n");
     }
     if (has_failed && place->files_proven)
         cli_output_append(out, "    ");
@@ -112,7 +112,7 @@ static void result_place(struct cli_output *out, const struct hr_result_place *p
     result_outcome(out, place);
     result_shortfall(out, place->files_failed, "FAILED");
     result_shortfall(out, place->files_missing, "not copied yet");
-    if (place->bag_path[0]) {
+    if (place->bag_path[0] && (place->files_proven > 0 || place->files_missing == 0)) { /* else it may be gone */
         cli_output_append(out, "    ");
         cli_output_name(out, place->bag_path);
         cli_output_append(out, "\n");

@@ -189,7 +189,8 @@ enum hr_status hr__connection_open_read_only(struct hr_ledger *ledger, struct hr
     struct hr_file_facts facts;
     struct hr_fault first = {0};
     if (look_at(&facts, ledger->path, "", NULL) == HR_NOT_FOUND)
-        return hr__ledger_says(ledger, HR_NOT_FOUND, "there is no ledger ", "", fault);
+        return hr__ledger_says(ledger, HR_NOT_FOUND, "there is no ledger ",
+                               ": an offload makes one, and `headrace verify PLACE` fills it", fault);
     enum hr_status status = conclude(ledger, connect_to_read(ledger), &first);
     if (may_be_taken_as_unchanging(ledger->path, status))
         status = conclude(ledger, connect(ledger, SQLITE_OPEN_READONLY, "?immutable=1", settings), NULL);

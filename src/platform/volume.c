@@ -133,5 +133,5 @@ bool hr__volume_has_heads(const struct hr_volume *volume)
 
 bool hr__volume_is_counted(const struct hr_volume *volume)
 {
-    return !volume->is_in_memory && !volume->is_fuse && !volume->is_network;
+    return !volume->is_in_memory && !volume->is_fuse && !volume->is_network && strcmp(volume->fs_type, "zfs") != 0;
 }

@@ -67,8 +67,9 @@ void hr__volume_finish(struct hr_volume *volume);
 /* Does some disk below it say that it has heads? Of one that says nothing it is false. */
 bool hr__volume_has_heads(const struct hr_volume *volume);
 
-/* Does the kernel count what a thread fetches from this volume's device? Not for memory, FUSE and networks: nothing
- * read there can be shown to have come from the medium. */
+/* Does the kernel count what a thread fetches from this volume's device? Not for memory, FUSE and networks, nor for ZFS,
+ * which has a cache of its own and counts reads that came from it (OpenZFS 0.8, zpl_read_common_iovec): nothing read
+ * there can be shown to have come from the medium. */
 bool hr__volume_is_counted(const struct hr_volume *volume);
 
 /* Forgets the page cache of the block device below a FUSE volume, so that a read-back really reads. Needs root; false

@@ -280,7 +280,7 @@ a_plan_for_a_body_needs_no_figures() {
 	answers 1 headrace buffer plan --body NM-B-0932 --hold 3s@40
 	grep -x 'headrace: no depth of body NM-B-0932 is known: headrace buffer from PLACE finds it' err
 	answers 1 headrace buffer plan --body NM-A-0417 --hold 3s@40 --ledger none.db
-	grep '^headrace: there is no ledger none.db' err
+	grep '^headrace: there is no ledger none.db: ' err
 	refuses 'one of --depth, --count and --body, not several' plan --body NM-A-0417 --depth 9 --hold 3s@40
 	refuses 'fit takes no --body' fit --body NM-A-0417 --count 40:257
 }

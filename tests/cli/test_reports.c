@@ -112,7 +112,7 @@ START_TEST(says_that_nothing_was_new_and_no_more)
     offload_text_result(&out, &result, false);
     expect(&out, "card /media/A: SAFE to format: all 4,212 files stand proven on 2 drives.\n"
                  "  /mnt/ssd  nothing new\n"
-                 "  /mnt/backup  nothing proven yet\n"
+                 "  /mnt/backup  nothing proven in this run\n"
                  "    1 file not copied yet\n");
 }
 END_TEST

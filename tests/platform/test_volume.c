@@ -119,6 +119,7 @@ START_TEST(knows_what_types_of_filesystem_are_like)
         {"nfs4", false, false, false, true, false, UINT64_MAX},
         {"fuse.sshfs", false, false, false, true, true, UINT64_MAX},
         {"fusectl", false, false, false, false, false, UINT64_MAX},
+        {"zfs", false, false, false, false, false, UINT64_MAX},
         {"neverheardof", false, false, false, false, false, UINT64_MAX},
     };
     struct machine machine;
@@ -132,6 +133,8 @@ START_TEST(knows_what_types_of_filesystem_are_like)
         ck_assert_msg(volume.is_in_memory == rows[i].in_memory, "%s", rows[i].type);
         ck_assert_msg(volume.is_network == rows[i].network, "%s", rows[i].type);
         ck_assert_msg(volume.is_fuse == rows[i].fuse, "%s", rows[i].type);
+        bool is_counted = strcmp(rows[i].type, "zfs") != 0 && !rows[i].in_memory && !rows[i].network && !rows[i].fuse;
+        ck_assert_msg(hr__volume_is_counted(&volume) == is_counted, "%s", rows[i].type);
         ck_assert_uint_eq(volume.max_file_bytes, rows[i].max_file_bytes);
         ck_assert_uint_eq(volume.disk_count, rows[i].network);
         hr__volume_finish(&volume);

@@ -40,6 +40,11 @@ HR_API void hr_ledger_close(struct hr_ledger *ledger);
 HR_API HR_MUST_USE enum hr_status hr_ledger_begin(struct hr_ledger *ledger, struct hr_fault *fault);
 HR_API HR_MUST_USE enum hr_status hr_ledger_commit(struct hr_ledger *ledger, struct hr_fault *fault);
 
+/* What is asked between the two is asked of the ledger as it is when the first question comes, and quicker, for no locks
+ * are taken for each. Nobody is kept from writing. Not within a group, and no group within it. */
+HR_API HR_MUST_USE enum hr_status hr_ledger_begin_asking(struct hr_ledger *ledger, struct hr_fault *fault);
+HR_API void hr_ledger_end_asking(struct hr_ledger *ledger);
+
 /* A delivery in a place. The same bag (volume and path) gives the same id again. Strings are borrowed going in; coming
  * out they live until the next hr_ledger_bag. NULL goes in as "". */
 struct hr_ledger_bag {
@@ -99,6 +104,12 @@ HR_API HR_MUST_USE enum hr_status
 hr_ledger_find_content(struct hr_ledger *ledger, uint64_t size_bytes, const struct hr_digest *xxh128,
                        bool (*each)(void *context, const struct hr_ledger_copy *copy, const char *path), void *context,
                        struct hr_fault *fault);
+/* The same of those that are called as `file` is, by the last component of its path, where there are more than one:
+ * quicker, for the names of a card's files lie side by side. */
+HR_API HR_MUST_USE enum hr_status
+hr_ledger_find_namesakes(struct hr_ledger *ledger, const struct hr_ledger_file *file,
+                         bool (*each)(void *context, const struct hr_ledger_copy *copy, const char *path), void *context,
+                         struct hr_fault *fault);
 
 /* A run of offload. */
 struct hr_ledger_run {

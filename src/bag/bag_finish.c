@@ -17,6 +17,7 @@
 #include "base/fault.h"
 #include "base/units.h"
 #include "platform/clock.h"
+#include "platform/volume.h"
 
 enum { TAG_CEILING = 1 << 16 };
 
@@ -24,7 +25,8 @@ enum { TAG_CEILING = 1 << 16 };
 struct contents {
     struct hr_journal journal;
     uint64_t payload_bytes;
-    bool has_sha256; /* every file has one: a manifest must list all of them */
+    bool has_sha256;    /* every file has one: a manifest must list all of them */
+    bool renames_whole; /* the volume: with a folder's sync its new names are durable, and what they stand for */
 };
 
 static enum hr_status write_durably(const struct hr_bag *bag, const char *name, const struct hr_text *text,
@@ -160,6 +162,14 @@ static void describe(struct hr_text *out, const struct hr_bag *bag, const struct
     hr__tag_append(out, "Payload-Digests", contents->has_sha256 ? "xxh128 sha256" : "xxh128");
 }
 
+/* They were durable by the names they were written under; by those they have now FAT would show them empty. */
+static enum hr_status sync_name(const struct hr_bag *bag, const struct contents *contents, const char *name,
+                                struct hr_fault *fault)
+{
+    return contents->renames_whole ? hr__folder_sync(&bag->folder, "", fault)
+                                   : hr__folder_sync_name(&bag->folder, name, fault);
+}
+
 /* The cover goes when the new name is durable: after a power cut one of them must say whose bag it is. */
 static enum hr_status write_info(const struct hr_bag *bag, const struct contents *contents, struct hr_fault *fault)
 {
@@ -169,7 +179,7 @@ static enum hr_status write_info(const struct hr_bag *bag, const struct contents
     enum hr_status status = hr__bag_write_tag(bag, HR_BAG_INFO_FINAL_PART, HR_BAG_INFO, &text, fault);
     hr__text_finish(&text);
     if (!status)
-        status = hr__folder_sync_name(&bag->folder, HR_BAG_INFO, fault);
+        status = sync_name(bag, contents, HR_BAG_INFO, fault);
     return status ? status : hr__folder_remove(&bag->folder, HR_BAG_INFO_PART, fault);
 }
 
@@ -212,30 +222,30 @@ static enum hr_status write_tagmanifest(const struct hr_bag *bag, struct hr_faul
     return status;
 }
 
-/* They were durable by the names they were written under; by those they have now FAT would show them empty. */
-static enum hr_status sync_tags(const struct hr_bag *bag, struct hr_fault *fault)
+static enum hr_status sync_tags(const struct hr_bag *bag, const struct contents *contents, struct hr_fault *fault)
 {
-    enum hr_status status = hr__folder_sync_name(&bag->folder, HR_BAG_TAGMANIFEST, fault);
-    for (size_t i = 0; i < TAG_COUNT && !status; i++) {
+    enum hr_status status = sync_name(bag, contents, HR_BAG_TAGMANIFEST, fault);
+    for (size_t i = 0; i < TAG_COUNT && !contents->renames_whole && !status; i++) {
         bool is_there;
         status = hr__bag_holds(&is_there, &bag->folder, tag_names[i], fault);
         if (!status && is_there)
-            status = hr__folder_sync_name(&bag->folder, tag_names[i], fault);
+            status = sync_name(bag, contents, tag_names[i], fault);
     }
     return status;
 }
 
 /* Last of all, and only when everything it vouches for is durable. */
-static enum hr_status write_declaration(const struct hr_bag *bag, struct hr_fault *fault)
+static enum hr_status write_declaration(const struct hr_bag *bag, const struct contents *contents,
+                                        struct hr_fault *fault)
 {
     struct hr_text text;
     hr__text_init(&text, TAG_CEILING);
     hr__text_append(&text, hr__declaration_text);
-    enum hr_status status = sync_tags(bag, fault);
+    enum hr_status status = sync_tags(bag, contents, fault);
     if (!status)
         status = hr__bag_write_tag(bag, "." HR_BAG_DECLARATION ".part", HR_BAG_DECLARATION, &text, fault);
     if (!status)
-        status = hr__folder_sync_name(&bag->folder, HR_BAG_DECLARATION, fault);
+        status = sync_name(bag, contents, HR_BAG_DECLARATION, fault);
     hr__text_finish(&text);
     return status;
 }
@@ -256,16 +266,26 @@ static enum hr_status write_all(struct hr_bag *bag, const struct contents *conte
         status = write_info(bag, contents, fault);
     if (!status)
         status = write_tagmanifest(bag, fault);
-    return status ? status : write_declaration(bag, fault);
+    return status ? status : write_declaration(bag, contents, fault);
+}
+
+static bool is_on_a_volume_that_renames_whole(const struct hr_bag *bag)
+{
+    struct hr_volume volume;
+    if (hr__volume_of(&volume, bag->path, &hr__system_roots, NULL))
+        return false;
+    bool renames_whole = volume.renames_whole;
+    hr__volume_finish(&volume);
+    return renames_whole;
 }
 
 enum hr_status hr_bag_finish(struct hr_bag *bag, struct hr_fault *fault)
 {
-    struct contents contents = {0};
+    struct contents contents = {.renames_whole = is_on_a_volume_that_renames_whole(bag)};
     /* A finishing that failed after bagit.txt had its name has only to be made durable. */
     enum hr_status status = hr__bag_holds(&bag->is_finished, &bag->folder, HR_BAG_DECLARATION, fault);
     if (status || bag->is_finished)
-        return status ? status : hr__folder_sync_name(&bag->folder, HR_BAG_DECLARATION, fault);
+        return status ? status : sync_name(bag, &contents, HR_BAG_DECLARATION, fault);
     hr_bag_forget_files(bag); /* the file has these rows and the new ones */
     status = hr__bag_unfinish(bag, fault);
     if (!status)

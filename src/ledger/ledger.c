@@ -159,3 +159,14 @@ enum hr_status hr_ledger_commit(struct hr_ledger *ledger, struct hr_fault *fault
     ledger->group_status = HR_OK;
     return status;
 }
+
+enum hr_status hr_ledger_begin_asking(struct hr_ledger *ledger, struct hr_fault *fault)
+{
+    assert(!ledger->has_group);
+    return hr__ledger_execute(ledger, "BEGIN", fault);
+}
+
+void hr_ledger_end_asking(struct hr_ledger *ledger)
+{
+    roll_back(ledger);
+}

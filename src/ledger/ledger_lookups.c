@@ -60,6 +60,18 @@ enum hr_status hr_ledger_may_know_content(bool *out, struct hr_ledger *ledger, c
     return status;
 }
 
+static enum hr_status tell_each(struct hr_statement *find,
+                                bool (*each)(void *context, const struct hr_ledger_copy *copy, const char *path),
+                                void *context, struct hr_fault *fault)
+{
+    bool goes_on = true;
+    while (goes_on && hr__statement_row(find)) {
+        struct hr_ledger_copy copy = copy_of_row(find);
+        goes_on = each(context, &copy, hr__statement_string(find, 3));
+    }
+    return hr__statement_finish(find, fault);
+}
+
 enum hr_status hr_ledger_find_content(struct hr_ledger *ledger, uint64_t size_bytes, const struct hr_digest *xxh128,
                                       bool (*each)(void *context, const struct hr_ledger_copy *copy, const char *path),
                                       void *context, struct hr_fault *fault)
@@ -70,10 +82,38 @@ enum hr_status hr_ledger_find_content(struct hr_ledger *ledger, uint64_t size_by
                                                    " WHERE xxh128 = ? AND size_bytes = ? ORDER BY file.id, bag");
     hr__statement_bind_digest(&find, xxh128);
     hr__statement_bind_count(&find, size_bytes);
-    bool goes_on = true;
-    while (goes_on && hr__statement_row(&find)) {
-        struct hr_ledger_copy copy = copy_of_row(&find);
-        goes_on = each(context, &copy, hr__statement_string(&find, 3));
-    }
+    return tell_each(&find, each, context, fault);
+}
+
+/* Most files have none, and the index of names alone tells. */
+static enum hr_status has_namesakes(bool *out, struct hr_ledger *ledger, const struct hr_ledger_file *file,
+                                    struct hr_fault *fault)
+{
+    struct hr_statement find = hr__statement_start(
+        ledger, HR_SQL_HAS_NAMESAKES, "SELECT 1 FROM file WHERE name = ? AND size_bytes = ? LIMIT 1 OFFSET 1");
+    hr__statement_bind_bytes(&find, hr__path_last(file->path));
+    hr__statement_bind_count(&find, file->size_bytes);
+    *out = hr__statement_row(&find);
     return hr__statement_finish(&find, fault);
+}
+
+/* +xxh128: by the index of names. */
+enum hr_status hr_ledger_find_namesakes(struct hr_ledger *ledger, const struct hr_ledger_file *file,
+                                        bool (*each)(void *context, const struct hr_ledger_copy *copy,
+                                                     const char *path),
+                                        void *context, struct hr_fault *fault)
+{
+    bool has_some = false;
+    enum hr_status status = has_namesakes(&has_some, ledger, file, fault);
+    if (status || !has_some)
+        return status;
+    struct hr_statement find =
+        hr__statement_start(ledger, HR_SQL_FIND_NAMESAKES,
+                            "SELECT bag, proof, proven_at_ns, CAST(folder || name AS BLOB)"
+                            " FROM file JOIN copy ON copy.file = file.id"
+                            " WHERE name = ? AND size_bytes = ? AND +xxh128 = ? ORDER BY file.id, bag");
+    hr__statement_bind_bytes(&find, hr__path_last(file->path));
+    hr__statement_bind_count(&find, file->size_bytes);
+    hr__statement_bind_digest(&find, &file->xxh128);
+    return tell_each(&find, each, context, fault);
 }

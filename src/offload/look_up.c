@@ -93,6 +93,15 @@ static enum hr_status note_told(struct asking *asking, size_t file, const struct
     return status;
 }
 
+static struct hr_ledger_file ledger_file_of(const struct hr_look_up *look_up, size_t file)
+{
+    const struct hr_card_file *wanted = &look_up->inventory->files[file];
+    return (struct hr_ledger_file){.card_identity = hr_card_identity(look_up->card),
+                                   .path = wanted->path,
+                                   .size_bytes = wanted->size_bytes,
+                                   .modified_ns = wanted->modified_ns};
+}
+
 static bool is_enough(const struct asking *asking, size_t file)
 {
     const struct hr_look_up *look_up = asking->look_up;
@@ -102,9 +111,10 @@ static bool is_enough(const struct asking *asking, size_t file)
     return has_two && (!look_up->in_places || look_up->in_places[file] == everywhere);
 }
 
-/* Copies of the file itself were collected. Where they are not enough those of its content count as well, for what a
- * place has of it from another delivery is not copied there again. Not in the bags it should stand in itself: if it has
- * vanished from one, it is copied there again, whatever else is like it. */
+/* Copies of the file itself were collected. Where they are not enough those of its content count as well, where
+ * it has own ones those that are called as it is, for what a place has of it from another delivery is not copied there
+ * again. Not in the bags it should stand in itself: if it has vanished from one, it is copied there again, whatever
+ * else is like it. */
 static enum hr_status note_own_and_others(struct asking *asking, size_t file, const struct hr_digest *xxh128,
                                           struct hr_fault *fault)
 {
@@ -116,19 +126,12 @@ static enum hr_status note_own_and_others(struct asking *asking, size_t file, co
     enum hr_status status = note_told(asking, file, xxh128, fault);
     if (status || is_enough(asking, file))
         return status;
-    status = hr_ledger_find_content(look_up->ledger, look_up->inventory->files[file].size_bytes, xxh128, collect,
-                                    asking, fault);
+    struct hr_ledger_file wanted = ledger_file_of(look_up, file);
+    wanted.xxh128 = *xxh128;
+    status = own_count > 0 ? hr_ledger_find_namesakes(look_up->ledger, &wanted, collect, asking, fault)
+                           : hr_ledger_find_content(look_up->ledger, wanted.size_bytes, xxh128, collect, asking, fault);
     forget_told_in(asking, own_bags, own_count);
     return status ? status : note_told(asking, file, xxh128, fault);
-}
-
-static struct hr_ledger_file ledger_file_of(const struct hr_look_up *look_up, size_t file)
-{
-    const struct hr_card_file *wanted = &look_up->inventory->files[file];
-    return (struct hr_ledger_file){.card_identity = hr_card_identity(look_up->card),
-                                   .path = wanted->path,
-                                   .size_bytes = wanted->size_bytes,
-                                   .modified_ns = wanted->modified_ns};
 }
 
 static enum hr_status ask_identity(struct asking *asking, size_t file, struct hr_fault *fault)
@@ -220,9 +223,10 @@ static enum hr_status read_unsure(struct asking *asking, struct hr_fault *fault)
 enum hr_status hr__known_look_up(struct hr_known *known, const struct hr_look_up *look_up, struct hr_fault *fault)
 {
     struct asking asking = {.look_up = look_up, .known = known};
-    enum hr_status status = HR_OK;
+    enum hr_status status = hr_ledger_begin_asking(look_up->ledger, fault);
     for (size_t i = 0; i < look_up->inventory->file_count && !status; i++)
         status = hr_cancel_requested(look_up->cancel) ? HR_CANCELLED : ask_identity(&asking, i, fault);
+    hr_ledger_end_asking(look_up->ledger);
     if (!status && asking.unsure_count > 0)
         status = read_unsure(&asking, fault);
     forget_told(&asking);

@@ -75,12 +75,13 @@ costs_nothing_that_an_earlier_run_wrote() {
 }
 
 # FAT writes size and place of a renamed file with that file alone (vfat_rename in fs/fat/namei_vfat.c of Linux: the new entry is
-# of size 0 until the inode is written), so each tag file is synced by the name it ends with, and bagit.txt begins after that.
+# of size 0 until the inode is written), so wherever renames are not known to be whole, as here on FUSE, each tag file is synced by the name it ends with, and bagit.txt begins after that.
 tag_files_are_durable_by_the_names_they_end_with() {
-	cd "$scratch"
-	mkdir -p plain/card plain/one plain/two
-	cd plain
-	export XDG_STATE_HOME="$scratch/plain/state"
+	media_begin "$scratch"
+	ground_folder
+	media_at_end faulty_end
+	faulty_mount one
+	faulty_mount two
 	"$HEADRACE_BUILD/tests/support/demo_card" --out card --seed 7 --frames 12 --size 32x24
 	strace -qq -f -y -o calls -e trace=/^rename,fsync,fdatasync "$headrace" offload card --to one --to two --same-device --quiet || [ $? = 1 ]
 	for place in one two; do

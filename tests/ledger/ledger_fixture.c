@@ -98,6 +98,13 @@ struct told find_content(struct hr_ledger *ledger, const struct hr_ledger_file *
     return told;
 }
 
+struct told find_namesakes(struct hr_ledger *ledger, const struct hr_ledger_file *file)
+{
+    struct told told = {0};
+    told.status = hr_ledger_find_namesakes(ledger, file, note, &told, NULL);
+    return told;
+}
+
 static sqlite3 *open_behind(const struct fixture *fixture)
 {
     sqlite3 *database = NULL;

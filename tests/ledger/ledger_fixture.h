@@ -34,6 +34,7 @@ struct told {
 };
 struct told find_copies(struct hr_ledger *ledger, const struct hr_ledger_file *file);
 struct told find_content(struct hr_ledger *ledger, const struct hr_ledger_file *file);
+struct told find_namesakes(struct hr_ledger *ledger, const struct hr_ledger_file *file);
 
 /* Runs SQL on the file behind the ledger's back. */
 void fixture_sql(const struct fixture *fixture, const char *sql);

@@ -135,6 +135,32 @@ START_TEST(keeps_names_sizes_and_times_of_any_value)
 }
 END_TEST
 
+/* By name, size and content, in whatever folder of whatever card at whatever time. */
+START_TEST(finds_copies_of_files_called_alike)
+{
+    start();
+    char path[32], unused[32];
+    struct hr_ledger_file file = frame(path, 1, 77), moved = file, renamed = file, grown = file,
+                          other = frame(unused, 1, 78);
+    int64_t bag = fixture_add_bag(ledger, "volume 1");
+    moved.card_identity = "another card", moved.path = "elsewhere/A__00001.JPG", moved.modified_ns++;
+    file.path = "DCIM/100NORTH/A__00001.JPG";
+    renamed.path = "DCIM/100NORTH/A__00002.JPG", renamed.modified_ns++;
+    grown.path = other.path = file.path, grown.size_bytes++, other.modified_ns += 5;
+    fixture_add_copy(ledger, &file, bag, 1);
+    fixture_add_copy(ledger, &moved, bag, 2);
+    fixture_add_copy(ledger, &renamed, bag, 3);
+    fixture_add_copy(ledger, &grown, bag, 4);
+    fixture_add_copy(ledger, &other, bag, 5);
+    struct told told = find_namesakes(ledger, &file);
+    ck_assert_int_eq(told.status, HR_OK);
+    ck_assert_uint_eq(told.count, 2);
+    ck_assert_str_eq(told.path, moved.path);
+    ck_assert_uint_eq(find_content(ledger, &file).count, 3);
+    stop();
+}
+END_TEST
+
 START_TEST(renews_proof_and_time_of_a_copy)
 {
     start();
@@ -467,8 +493,9 @@ END_TEST
 
 HR_SUITE("ledger/records", gives_a_bag_back_byte_for_byte, knows_a_bag_by_its_volume_and_path,
          finds_copies_of_exactly_this_file, takes_no_other_file_for_it, keeps_names_sizes_and_times_of_any_value,
-         renews_proof_and_time_of_a_copy, never_counts_two_contents_as_copies_of_each_other,
-         wants_the_digest_and_the_proof_of_a_copy, keeps_a_proof_by_its_name, forgets_one_copy_or_all_of_a_bag,
-         says_where_a_content_may_be_known, finds_a_content_under_any_name, stops_when_told_and_tells_of_bags_meanwhile,
+         finds_copies_of_files_called_alike, renews_proof_and_time_of_a_copy,
+         never_counts_two_contents_as_copies_of_each_other, wants_the_digest_and_the_proof_of_a_copy,
+         keeps_a_proof_by_its_name, forgets_one_copy_or_all_of_a_bag, says_where_a_content_may_be_known,
+         finds_a_content_under_any_name, stops_when_told_and_tells_of_bags_meanwhile,
          tells_of_runs_newest_first_ended_or_not, tells_of_one_run_and_that_there_is_none, keeps_samples_in_their_order,
          keeps_a_group_whole_or_not_at_all, refuses_text_past_its_ceiling)

@@ -69,6 +69,7 @@ struct hr_delivered {
     size_t file_count;
     struct hr_delivered_place *places;
     size_t place_count;
+    bool has_unfinished;    /* some bag is not finished: frames of its card may be missing */
     size_t unread_count;    /* heads of files, and folders: frames are missing, or nothing is known of them */
     struct hr_fault unread; /* the first of these */
 };

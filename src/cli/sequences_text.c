@@ -110,6 +110,8 @@ static void show_failed(struct cli_output *out, const struct sequences_found *fo
     const struct hr_delivered *delivered = found->delivered;
     const char *last = "";
     size_t told = 0, shown = 0;
+    if (delivered->has_unfinished)
+        cli_output_append(out, "a bag here is not finished: run its offload again first, or sequences lack its rest\n");
     if (delivered->unread_count) {
         cli_output_painted(out, CLI_BAD, "FAILED");
         cli_output_printf(out, ": %s\n", delivered->unread.text);

@@ -295,6 +295,7 @@ static enum hr_status gather_own_bag(struct hr_gathering *gathering, const struc
 {
     char *root = hr__path_join(listing->path, "data");
     struct source source = {.root = root, .job = listing->job, .first_item = gathering->item_count};
+    gathering->shown.has_unfinished |= !listing->is_finished;
     enum hr_status status =
         root ? find_place(&source.place, gathering, listing->place, false, fault) : hr__fault_nomem(fault, what);
     if (!status)

@@ -113,6 +113,14 @@ takes_a_year_out_of_all_time_for_no_time() {
 	done
 }
 
+says_that_a_bag_is_not_finished() {
+	tap_fails sh -c "'$headrace' sequences p1 --fill list | grep 'not finished'"
+	cp -r p1 broken_off
+	rm broken_off/final/2*/bagit.txt
+	"$headrace" sequences broken_off --fill list | grep '^a bag here is not finished: '
+}
+
+tap says_that_a_bag_is_not_finished
 tap takes_a_year_out_of_all_time_for_no_time
 tap counts_each_frame_once_in_two_places
 tap groups_a_folder_as_its_bag

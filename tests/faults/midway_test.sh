@@ -134,7 +134,7 @@ a_drive_that_drops_off_before_its_bag_is_begun_is_told() {
 a_run_stopped_while_it_reads_back_is_gone_on_with() {
 	begin two three
 	faulty_rules card
-	faulty_mount one 'read slow bytes_per_s=100000 path=*0012*'
+	faulty_mount one 'read slow bytes_per_s=300000'
 	same_device=--same-device status=0 # one does not show its disk
 	env --default-signal=INT "$headrace" offload card --to one --to two --to three $same_device --job 'Cup final' --json-lines >events &
 	tap_wait 60 grep -q '"card_free"' events

@@ -23,7 +23,7 @@ static const struct hr_fs_kind kinds[] = {
     {.type = "f2fs", .renames_whole = true},
     {.type = "btrfs", .fsid_is_stable = true, .is_pool = true, .renames_whole = true},
     {.type = "bcachefs", .is_pool = true, .renames_whole = true},
-    {.type = "zfs", .renames_whole = true},
+    {.type = "zfs", .renames_whole = true, .has_own_cache = true},
     {.type = "tmpfs", .is_in_memory = true, .renames_whole = true},
     {.type = "ramfs", .is_in_memory = true, .renames_whole = true},
     {.type = "devtmpfs", .is_in_memory = true, .renames_whole = true},

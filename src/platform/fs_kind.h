@@ -13,6 +13,7 @@ struct hr_fs_kind {
     bool is_in_memory;
     bool is_network;
     bool is_pool;            /* one filesystem over several devices, of which its mount names but one */
+    bool has_own_cache;      /* beside the page cache, and what comes from it is counted as read */
     bool renames_whole;      /* as made by default: a power cut leaves a rename done or not begun */
     bool fsid_is_stable;     /* f_fsid comes from the volume's own UUID, not from the device number */
     uint64_t max_file_bytes; /* 0: unknown */

@@ -39,6 +39,7 @@ static void take_kind(struct hr_volume *volume)
     volume->is_network = kind->is_network;
     volume->is_fuse = hr__fs_is_fuse(volume->fs_type);
     volume->folds_case = kind->folds_case;
+    volume->has_own_cache = kind->has_own_cache;
     volume->renames_whole = kind->renames_whole && !volume->is_fuse;
     volume->names_must_be_utf8 = kind->names_must_be_utf8;
     volume->max_file_bytes = kind->max_file_bytes ? kind->max_file_bytes : UINT64_MAX;
@@ -133,5 +134,5 @@ bool hr__volume_has_heads(const struct hr_volume *volume)
 
 bool hr__volume_is_counted(const struct hr_volume *volume)
 {
-    return !volume->is_in_memory && !volume->is_fuse && !volume->is_network && strcmp(volume->fs_type, "zfs") != 0;
+    return !volume->is_in_memory && !volume->is_fuse && !volume->is_network && !volume->has_own_cache;
 }

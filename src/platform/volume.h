@@ -38,6 +38,7 @@ struct hr_volume {
                                         weak the mount point too, for volumes of one size are not one volume */
     uint64_t device;                 /* st_dev */
     bool is_read_only, is_in_memory, is_fuse, is_network;
+    bool has_own_cache;      /* beside the page cache, and what comes from it is counted as read */
     bool renames_whole;      /* a power cut leaves a rename done or not begun; false where that is not known */
     bool folds_case;         /* names differing in case only are one name (FAT, exFAT, NTFS, HFS+ by type) */
     bool names_must_be_utf8; /* and the characters " * : < > ? \ | and 0x01-0x1F are refused (FAT, exFAT, NTFS) */
@@ -67,8 +68,8 @@ void hr__volume_finish(struct hr_volume *volume);
 /* Does some disk below it say that it has heads? Of one that says nothing it is false. */
 bool hr__volume_has_heads(const struct hr_volume *volume);
 
-/* Does the kernel count what a thread fetches from this volume's device? Not for memory, FUSE and networks, nor for ZFS,
- * which has a cache of its own and counts reads that came from it (OpenZFS 0.8, zpl_read_common_iovec): nothing read
+/* Does the kernel count what a thread fetches from this volume's device? Not for memory, FUSE and networks, nor where the
+ * filesystem has a cache of its own (ZFS: zpl_read_common_iovec of OpenZFS 0.8 counts what came from it): nothing read
  * there can be shown to have come from the medium. */
 bool hr__volume_is_counted(const struct hr_volume *volume);
 

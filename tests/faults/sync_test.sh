@@ -43,16 +43,20 @@ offload_with_one_failing_sync() {
 	[ "$status" = 0 ]
 }
 
-costs_no_place_and_no_copy() {
-	ground
-	offload_with_one_failing_sync 2
-	grep 'the drive lost writes while this was being written' complaints || grep 'cannot make durable' complaints
-	tap_fails grep 'place .* FAILED' complaints
+both_hold_the_card() {
 	for place in one two; do
 		(cd "$place"/*/*/ && sha256sum --quiet -c manifest-sha256.txt)
 		[ "$(find "$place" -path '*/data/*' -type f | wc -l)" = "$(find card -type f | wc -l)" ]
 	done
 	expect_safe card
+}
+
+costs_no_place_and_no_copy() {
+	ground
+	offload_with_one_failing_sync 2
+	grep 'the drive lost writes while this was being written' complaints || grep 'cannot make durable' complaints
+	tap_fails grep 'place .* FAILED' complaints
+	both_hold_the_card
 }
 
 # What an earlier run wrote and no row speaks of is read back under its name: a sync that fails meanwhile does not concern it.
@@ -67,11 +71,7 @@ costs_nothing_that_an_earlier_run_wrote() {
 	done
 	offload_with_one_failing_sync 1
 	tap_fails grep 'FAILED' complaints
-	for place in one two; do
-		(cd "$place"/*/*/ && sha256sum --quiet -c manifest-sha256.txt)
-		[ "$(find "$place" -path '*/data/*' -type f | wc -l)" = "$(find card -type f | wc -l)" ]
-	done
-	expect_safe card
+	both_hold_the_card
 }
 
 # FAT writes size and place of a renamed file with that file alone (vfat_rename in fs/fat/namei_vfat.c of Linux: the new entry is
